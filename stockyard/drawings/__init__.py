@@ -1,0 +1,1 @@
+"""Boards, panels, cut maps and labels as drawings."""

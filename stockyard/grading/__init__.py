@@ -1,0 +1,1 @@
+"""Published appearance rules computed from a board's map. An aid, never a certified grade."""

@@ -1,0 +1,105 @@
+"""Exact money: Decimal amounts with a currency beside them, and cents that always add up."""
+
+from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+
+from stockyard.errors import BadInput
+
+# Minor-unit digits of the currencies that do not have two (ISO 4217:2015, table A.1).
+_MINOR_DIGITS = {
+    **dict.fromkeys(
+        [
+            "BIF",
+            "CLP",
+            "DJF",
+            "GNF",
+            "ISK",
+            "JPY",
+            "KMF",
+            "KRW",
+            "PYG",
+            "RWF",
+            "UGX",
+            "UYI",
+            "VND",
+            "VUV",
+            "XAF",
+            "XOF",
+            "XPF",
+        ],
+        0,
+    ),
+    **dict.fromkeys(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"], 3),
+}
+
+
+def minor_digits(currency: str) -> int:
+    """How many digits stand after the decimal point in amounts of `currency` (an ISO 4217 code)."""
+    return _MINOR_DIGITS.get(currency, 2)
+
+
+def smallest_unit(currency: str) -> Decimal:
+    """The smallest amount that can be paid in `currency`, such as Decimal("0.01") for AUD."""
+    return Decimal(1).scaleb(-minor_digits(currency))
+
+
+def rounded(amount: Decimal, currency: str) -> Decimal:
+    """`amount` to the smallest unit of `currency`, halves away from zero as on an invoice."""
+    return amount.quantize(smallest_unit(currency), rounding=ROUND_HALF_UP)
+
+
+def exact(amount: Decimal | int | str, currency: str, where: str = "amount") -> Decimal:
+    """`amount` as money of `currency`.
+
+    Raises BadInput when it is not a finite number or has more decimals than the currency has: money is
+    never rounded on the way in.
+    """
+    try:
+        value = Decimal(amount)
+    except (InvalidOperation, TypeError, ValueError):
+        raise BadInput(f"{where}: {amount!r} is not an amount of money.") from None
+    if not value.is_finite():
+        raise BadInput(f"{where}: {amount!r} is not an amount of money.")
+    cents = value.quantize(smallest_unit(currency), rounding=ROUND_HALF_UP)
+    if cents != value:
+        raise BadInput(
+            f"{where}: {amount} has more than {minor_digits(currency)} decimals, which {currency} has not;"
+            " round it as the invoice does."
+        )
+    return cents
+
+
+def apportion(total: Decimal, weights: Sequence[Decimal | int], currency: str) -> list[Decimal]:
+    """Share `total` out in proportion to `weights` so that the shares add up to it exactly.
+
+    Largest remainder: each share is cut to the smallest unit towards zero, and the units left over go to
+    the largest remainders, the earlier of equals first. All-zero weights share equally.
+
+    total: money of `currency`, of either sign. weights: non-negative, at least one.
+    Raises BadInput when there is nothing to share among, or a weight is negative.
+    """
+    if not weights:
+        raise BadInput("There is nothing to share the amount among.")
+    exact_weights = [Decimal(weight) for weight in weights]
+    if any(weight < 0 for weight in exact_weights):
+        raise BadInput("An amount cannot be shared by negative weights.")
+    whole = sum(exact_weights)
+    if whole == 0:
+        exact_weights, whole = [Decimal(1)] * len(weights), Decimal(len(weights))
+    units = int(total.scaleb(minor_digits(currency)).to_integral_exact())
+    sign, units = (-1 if units < 0 else 1), abs(units)
+    # Integers throughout: Decimal division would round, and a rounded share could be one unit too high.
+    scale = Decimal(10) ** max(0, *(-int(w.as_tuple().exponent) for w in exact_weights))
+    parts = [int(weight * scale) for weight in exact_weights]
+    all_parts = sum(parts)
+    floors = [units * part // all_parts for part in parts]
+    remainders = [units * part % all_parts for part in parts]
+    left = units - sum(floors)
+    for index in sorted(range(len(parts)), key=lambda i: (-remainders[i], i))[:left]:
+        floors[index] += 1
+    return [Decimal(sign * floor).scaleb(-minor_digits(currency)) for floor in floors]
+
+
+def show(amount: Decimal, currency: str) -> str:
+    """`amount` as a person reads it: "1,234.50 AUD"."""
+    return f"{rounded(amount, currency):,} {currency}"

@@ -1,0 +1,1 @@
+"""Wood and water: equilibrium, meter correction, shrinkage, movement, readiness."""

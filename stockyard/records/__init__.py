@@ -1,0 +1,1 @@
+"""The database: tables, repositories, unit of work, migrations."""

@@ -1,0 +1,1 @@
+"""Ledger and boards as pandas tables and charts."""

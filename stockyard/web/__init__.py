@@ -1,0 +1,1 @@
+"""The workshop app: parse, call a service, show."""
