@@ -1,6 +1,7 @@
 """Areas of boxes on the whole-millimetre grid, overlaps counted once."""
 
 from collections.abc import Iterable
+from itertools import pairwise
 
 from stockyard.timber import Window
 
@@ -22,7 +23,7 @@ def covered_area(boxes: Iterable[Window], region: Window) -> int:
     inside = [part for box in boxes if (part := clip(box, region))]
     xs = sorted({x for box in inside for x in (box.x0, box.x1)})
     area = 0
-    for left, right in zip(xs, xs[1:], strict=False):
+    for left, right in pairwise(xs):
         reached = region.y0  # everything below is counted or clear
         for low, high in sorted((b.y0, b.y1) for b in inside if b.x0 <= left and right <= b.x1):
             area += max(0, high - max(low, reached)) * (right - left)

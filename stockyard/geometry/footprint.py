@@ -38,7 +38,7 @@ def _fraction(value: float) -> Fraction:
 
 
 def _slice_box(corners: list[tuple[Fraction, Fraction]], left: Fraction, right: Fraction) -> Window | None:
-    """The box around what the polygon covers between x = left and x = right, or None if it has no area there."""
+    """The box around what the polygon covers from x = left to x = right; None if it has no area there."""
     xs: list[Fraction] = []
     ys: list[Fraction] = []
     for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True):

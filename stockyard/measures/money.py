@@ -6,36 +6,33 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from stockyard.errors import BadInput
 
 # Minor-unit digits of the currencies that do not have two (ISO 4217:2015, table A.1).
-_MINOR_DIGITS = {
-    **dict.fromkeys(
-        [
-            "BIF",
-            "CLP",
-            "DJF",
-            "GNF",
-            "ISK",
-            "JPY",
-            "KMF",
-            "KRW",
-            "PYG",
-            "RWF",
-            "UGX",
-            "UYI",
-            "VND",
-            "VUV",
-            "XAF",
-            "XOF",
-            "XPF",
-        ],
-        0,
-    ),
-    **dict.fromkeys(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"], 3),
-}
+_NO_MINOR_UNIT = frozenset(
+    [
+        "BIF",
+        "CLP",
+        "DJF",
+        "GNF",
+        "ISK",
+        "JPY",
+        "KMF",
+        "KRW",
+        "PYG",
+        "RWF",
+        "UGX",
+        "UYI",
+        "VND",
+        "VUV",
+        "XAF",
+        "XOF",
+        "XPF",
+    ]
+)
+_THREE_DIGITS = frozenset(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"])
 
 
 def minor_digits(currency: str) -> int:
     """How many digits stand after the decimal point in amounts of `currency` (an ISO 4217 code)."""
-    return _MINOR_DIGITS.get(currency, 2)
+    return 0 if currency in _NO_MINOR_UNIT else 3 if currency in _THREE_DIGITS else 2
 
 
 def smallest_unit(currency: str) -> Decimal:

@@ -1,1 +1,1 @@
-"""A supplier's delivery tally, as a file, read into lines that can be booked: a pure function of its bytes."""
+"""A supplier's delivery tally, read into lines that can be booked: a pure function of its bytes."""
