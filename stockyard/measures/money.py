@@ -6,28 +6,8 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from stockyard.errors import BadInput
 
 # Minor-unit digits of the currencies that do not have two (ISO 4217:2015, table A.1).
-_NO_MINOR_UNIT = frozenset(
-    [
-        "BIF",
-        "CLP",
-        "DJF",
-        "GNF",
-        "ISK",
-        "JPY",
-        "KMF",
-        "KRW",
-        "PYG",
-        "RWF",
-        "UGX",
-        "UYI",
-        "VND",
-        "VUV",
-        "XAF",
-        "XOF",
-        "XPF",
-    ]
-)
-_THREE_DIGITS = frozenset(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"])
+_NO_MINOR_UNIT = frozenset("BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF".split())
+_THREE_DIGITS = frozenset("BHD IQD JOD KWD LYD OMR TND".split())
 
 
 def minor_digits(currency: str) -> int:
