@@ -1,0 +1,90 @@
+"""How answers look: tables that fit 80 columns, JSON for scripts, errors on the other stream."""
+
+import json
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from enum import Enum
+from typing import Any
+
+from stockyard.errors import BadInput, StockyardError
+
+Row = Sequence[object]
+
+
+def say(text: str = "") -> None:
+    """Print a line of plain text as it is."""
+    sys.stdout.write(text + "\n")
+
+
+def say_json(value: object) -> None:
+    """Print a value as JSON, two spaces to a level."""
+    say(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def table(columns: Sequence[str], rows: Iterable[Row], title: str = "") -> None:
+    """Print a table. A column whose name starts with ">" is set to the right, as figures are."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+
+    # Without a terminal, 80 columns: what a script's log or a printed page shows.
+    console = Console(width=None if sys.stdout.isatty() else 80, highlight=False, markup=False, emoji=False)
+    drawn = Table(
+        title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1)
+    )
+    for name in columns:
+        right = name.startswith(">")
+        drawn.add_column(name.removeprefix(">"), justify="right" if right else "left", no_wrap=right)
+    for row in rows:
+        drawn.add_row(*(_cell(value) for value in row))
+    console.print(drawn)
+
+
+def millimetres(value: float) -> str:
+    """A length as a person reads it: 2400 or 177.8."""
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def size(length_mm: float, width_mm: float, thickness_mm: float) -> str:
+    """A board's size as the trade writes it."""
+    return " x ".join(millimetres(value) for value in (length_mm, width_mm, thickness_mm))
+
+
+def plain(value: Any) -> Any:
+    """`value` as JSON can hold it: dataclasses as objects, money as numbers, dates as ISO text."""
+    if isinstance(value, Enum):
+        return value.value
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Decimal):
+        return int(value) if value == value.to_integral_value() else float(value)
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return {str(plain(key)): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple | set | frozenset):
+        return [plain(item) for item in value]
+    return value
+
+
+def complain(error: StockyardError, as_json: bool) -> None:
+    """Print an error where errors go, every fault it carries on a line of its own."""
+    if as_json:
+        faults = error.faults if isinstance(error, BadInput) else ()
+        told = {"error": error.message, "faults": plain(faults)}
+        sys.stderr.write(json.dumps(told, ensure_ascii=False) + "\n")
+    else:
+        sys.stderr.write(f"{error}\n")
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, Decimal):
+        return f"{value:,}"
+    if isinstance(value, float):
+        return millimetres(value)
+    return str(value)
