@@ -45,7 +45,7 @@ def decode(
 ) -> Picture:
     """Decode a picture after checking its format, size and depth.
 
-    content: the whole file. max_pixels: nothing larger is decoded. keep_location: read where it was taken too.
+    content: the whole file. max_pixels: nothing larger is decoded. keep_location: read the place too.
     Raises BadInput with what to do next for anything but a whole, still, 8-bit RGB or grey picture, and
     MissingPart for HEIC without the pillow-heif library.
     """
@@ -162,8 +162,6 @@ def _rgb(image: Image.Image) -> Image.Image:
     """Plain sRGB; what is transparent becomes white, a wide-gamut profile (most phones') is converted."""
     profile = image.info.get("icc_profile")
     if image.mode in _SEE_THROUGH_MODES or (image.mode == "P" and "transparency" in image.info):
-        image.mode == "P" and "transparency" in image.info
-    ):
         with_alpha = image.convert("RGBA")
         ground = Image.new("RGBA", image.size, "white")
         image = Image.alpha_composite(ground, with_alpha)
