@@ -104,10 +104,10 @@ def several_frames() -> bytes:
     [
         (b"not a picture at all", "not a picture"),
         (b"%PDF-1.7 tally of boards", "not a picture"),
-        (saved(a_picture(), "JPEG")[:-900], "again, whole"),
-        (saved(a_picture(), "PNG")[:-900], "again, whole"),
+        (saved(a_picture(), "JPEG")[:1500], "again, whole"),
+        (saved(a_picture(), "PNG")[:300], "again, whole"),
         (saved(a_picture(1, 1), "PNG"), "1 x 1"),
-        (png_header(20_000, 20_000), "20000 x 20000"),
+        (png_header(20_000, 20_000), "too large to decode"),
         (png_header(200, 200, depth=16), "8 bits"),
         (saved(Image.fromarray(np.zeros((200, 200), np.uint16)), "PNG"), "8 bits"),
         (saved(Image.fromarray(np.zeros((200, 200), np.uint16)), "TIFF"), "8 bits"),
