@@ -33,7 +33,7 @@ def root(
         typer.Option(
             envvar="STOCKYARD_DB",
             metavar="FILE_OR_URL",
-            help="The yard's database: a SQLite file or a PostgreSQL URL. Without it, one in your data folder.",
+            help="The yard's database: a SQLite file or a PostgreSQL URL; by default in your data folder.",
         ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON, for scripts.")] = False,

@@ -34,12 +34,11 @@ def holdings_table(holdings: Iterable[Holding], by: Sequence[str], currency: str
         if by and len(frame)
         else frame[[*by, *figures]].head(0)
     )
-    totals = {name: sum(frame[name], 0 if name == "pieces" else Decimal(0)) for name in figures}
+    totals: dict[str, object] = {"pieces": len(frame)}
     digits = {"gross_m3": 4, "clear_m3": 4, "lineal_m": 2, "board_feet": 2, "worth": minor_digits(currency)}
     for name, places in digits.items():
-        exact = list(grouped[name])
-        grouped[name] = pd.Series(adding_up(exact, places), dtype=object)
-        totals[name] = adding_up([totals[name]], places)[0]
+        grouped[name] = pd.Series(adding_up(list(grouped[name]), places), dtype=object)
+        totals[name] = adding_up([sum(frame[name], Decimal(0))], places)[0]
     last = pd.DataFrame([{**{name: TOTAL if name == (by or [""])[0] else "" for name in by}, **totals}])
     return pd.concat([grouped, last.astype(dict.fromkeys(figures, object))], ignore_index=True)
 
