@@ -1,9 +1,11 @@
 """Areas of boxes on the whole-millimetre grid, overlaps counted once."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from itertools import pairwise
+from math import floor
 
-from stockyard.timber import Window
+from stockyard.geometry.footprint import footprint
+from stockyard.timber import Board, DefectKind, Window
 
 
 def clip(box: Window, region: Window) -> Window | None:
@@ -34,3 +36,12 @@ def covered_area(boxes: Iterable[Window], region: Window) -> int:
 def clear_area(boxes: Iterable[Window], region: Window) -> int:
     """The area of `region` that no box covers. [mm2]"""
     return region.area_mm2 - covered_area(boxes, region)
+
+
+def board_clear_area(board: Board, kinds: Collection[DefectKind] = frozenset(DefectKind)) -> int:
+    """The area of a board, in whole mm of length and width, that no defect of these kinds covers. [mm2]
+
+    Defects of both faces count, as seen through the board; all kinds unless told which.
+    """
+    boxes = (box for defect in board.defects if defect.kind in kinds for box in footprint(defect.outline))
+    return clear_area(boxes, Window(0, 0, floor(board.length_mm), floor(board.width_mm)))

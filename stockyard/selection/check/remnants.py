@@ -7,7 +7,7 @@ from stockyard.timber import Allowances, Board, BoardCut, Section, Strip, StripU
 
 
 def gaps(pieces: Sequence[tuple[int, int]], end: int, kerf: int) -> Iterator[tuple[int, int]]:
-    """What remains of [0, end] beside pieces in order: a kerf is lost at each piece, none at 0 and `end`. [mm]
+    """What remains of [0, end] beside pieces in order: a kerf is lost at each, none at 0 and `end`. [mm]
 
     A gap no wider than its kerfs leaves nothing.
     """
