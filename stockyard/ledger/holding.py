@@ -1,4 +1,4 @@
-"""One piece as the books see it on a date: what it is, where it is, how much of it there is, what it is worth."""
+"""One piece as the books see it on a date: what it is, where it is, how much there is, what it is worth."""
 
 from dataclasses import dataclass
 from decimal import Decimal

@@ -1,0 +1,21 @@
+"""Running counts that two people counting at once can trust."""
+
+from sqlalchemy import Connection
+from sqlalchemy.dialects import postgresql, sqlite
+
+from stockyard.records.tables import CountRow
+
+
+def next_numbers(connection: Connection, series: str, count: int = 1) -> int:
+    """Take the next `count` numbers of a series, starting at 1, and return the first of them.
+
+    The count's row is held until the transaction ends, so a number is never given twice, and one that is
+    rolled back is given again.
+    """
+    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+    taken = dialect.insert(CountRow).values(series=series, last=count)
+    raised = taken.on_conflict_do_update(
+        index_elements=[CountRow.series], set_={"last": CountRow.last + count}
+    )
+    last: int = connection.execute(raised.returning(CountRow.last)).scalar_one()
+    return last - count + 1

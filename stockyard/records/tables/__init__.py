@@ -1,0 +1,44 @@
+"""The tables, one module for each matter. What leaves this room is frozen values, never these rows."""
+
+from stockyard.records.tables.base import Base
+from stockyard.records.tables.defect import DefectRow, DefectVersionRow
+from stockyard.records.tables.delivery import DeliveryRow
+from stockyard.records.tables.job import JobRow, JobVersionRow, PlanBoardRow, PlanRow, StepRow
+from stockyard.records.tables.movement import MovementLineRow, MovementRow
+from stockyard.records.tables.piece import PieceChangeRow, PieceRow, ReadingRow, ReadingVoidRow
+from stockyard.records.tables.workshop import CountRow, SettingRow, SpeciesRow, SupplierRow
+
+__all__ = [
+    "Base",
+    "CountRow",
+    "DefectRow",
+    "DefectVersionRow",
+    "DeliveryRow",
+    "JobRow",
+    "JobVersionRow",
+    "MovementLineRow",
+    "MovementRow",
+    "PieceChangeRow",
+    "PieceRow",
+    "PlanBoardRow",
+    "PlanRow",
+    "ReadingRow",
+    "ReadingVoidRow",
+    "SettingRow",
+    "SpeciesRow",
+    "StepRow",
+    "SupplierRow",
+]
+
+HISTORY = (
+    "setting",
+    "delivery",
+    "piece_change",
+    "moisture_reading",
+    "moisture_void",
+    "defect_version",
+    "job_version",
+    "movement",
+    "movement_line",
+)
+"""Tables that only ever grow: triggers in the database refuse every UPDATE and DELETE of them."""

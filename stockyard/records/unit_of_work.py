@@ -1,0 +1,80 @@
+"""A unit of work: everything done in one go, written together or not at all."""
+
+from datetime import date, datetime
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, Engine
+
+from stockyard.errors import Broken
+from stockyard.records.repositories.defects import DefectRepository
+from stockyard.records.repositories.deliveries import DeliveryRepository
+from stockyard.records.repositories.jobs import JobRepository
+from stockyard.records.repositories.movements import MovementRepository
+from stockyard.records.repositories.pieces import PieceRepository
+from stockyard.records.repositories.plans import PlanRepository
+from stockyard.records.repositories.readings import ReadingRepository
+from stockyard.records.repositories.species import SpeciesRepository
+from stockyard.records.repositories.steps import StepRepository
+from stockyard.records.repositories.suppliers import SupplierRepository
+from stockyard.records.repositories.workshop import WorkshopRepository
+
+
+class UnitOfWork:
+    """What one person does in one go. Forgets everything unless told to commit.
+
+    who: written beside every change. now: the moment all of it happens, aware. today: that moment's date
+    where the workshop is, from which movements count unless told otherwise.
+    """
+
+    def __init__(self, engine: Engine, who: str, now: datetime) -> None:
+        if now.tzinfo is None:
+            raise Broken("A unit of work needs to know the time zone of its clock.")
+        self._engine, self.who, self.now = engine, who, now
+        self._connection: Connection | None = None
+        self.workshop = WorkshopRepository(self)
+        self.species = SpeciesRepository(self)
+        self.suppliers = SupplierRepository(self)
+        self.deliveries = DeliveryRepository(self)
+        self.pieces = PieceRepository(self)
+        self.defects = DefectRepository(self)
+        self.readings = ReadingRepository(self)
+        self.jobs = JobRepository(self)
+        self.plans = PlanRepository(self)
+        self.steps = StepRepository(self)
+        self.movements = MovementRepository(self)
+
+    @property
+    def today(self) -> date:
+        """The date where the workshop is."""
+        return self.now.date()
+
+    @property
+    def connection(self) -> Connection:
+        """The open transaction; for this room only."""
+        if self._connection is None:
+            raise Broken("A unit of work is used inside its `with`.")
+        return self._connection
+
+    def __enter__(self) -> Self:
+        self._connection = self._engine.connect()
+        try:
+            # Begins the transaction now: whoever must wait, waits before having done anything.
+            self._connection.begin()
+        except BaseException:
+            self._connection.close()
+            raise
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        connection, self._connection = self.connection, None
+        connection.close()  # rolls back what was not committed
+
+    def commit(self) -> None:
+        """Make everything done so far lasting; what is done after it needs a commit of its own."""
+        transaction = self.connection.get_transaction()
+        if transaction is None:
+            raise Broken("There is no transaction to commit.")
+        transaction.commit()
