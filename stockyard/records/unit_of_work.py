@@ -16,6 +16,7 @@ from stockyard.records.repositories.plans import PlanRepository
 from stockyard.records.repositories.readings import ReadingRepository
 from stockyard.records.repositories.species import SpeciesRepository
 from stockyard.records.repositories.steps import StepRepository
+from stockyard.records.repositories.stock import StockRepository
 from stockyard.records.repositories.suppliers import SupplierRepository
 from stockyard.records.repositories.workshop import WorkshopRepository
 
@@ -43,6 +44,7 @@ class UnitOfWork:
         self.plans = PlanRepository(self)
         self.steps = StepRepository(self)
         self.movements = MovementRepository(self)
+        self.stock = StockRepository(self)
 
     @property
     def today(self) -> date:

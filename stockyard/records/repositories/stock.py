@@ -1,0 +1,213 @@
+"""The stock on any date: what was on hand, where, how much of it, and what it stood for in the books."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import Select, case, exists, func, select
+
+from stockyard.ledger.fold import Sums
+from stockyard.records.columns import Money
+from stockyard.records.repositories.repository import Repository
+from stockyard.records.tables import (
+    DeliveryRow,
+    MovementLineRow,
+    PieceChangeRow,
+    PieceRow,
+    SpeciesRow,
+    SupplierRow,
+)
+from stockyard.timber.piece import PieceKind, PieceStatus
+
+DATED = ("length_mm", "width_mm", "thickness_mm", "place")
+"""Facts of a piece that a look back on the stock must show as they were."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeldPiece:
+    """A piece that was on hand on some date, as it was then."""
+
+    number: str
+    kind: PieceKind
+    species: str
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    place: str
+    supplier: str | None
+    delivery: str | None
+    status: PieceStatus
+    value: Decimal
+    volume_mm3: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeldGroup:
+    """Pieces on hand that agree in everything but size along and across, added up."""
+
+    species: str
+    thickness_mm: float
+    place: str
+    status: PieceStatus
+    delivery: str | None
+    pieces: int
+    length_mm: float
+    volume_mm3: int
+    value: Decimal
+
+
+class StockRepository(Repository):
+    """The stock as sums of the ledger.
+
+    as_of: what counts by the end of that day; None for all that is booked, read from what the pieces show.
+    """
+
+    def held(self, as_of: date | None = None) -> list[HeldPiece]:
+        """Every piece on hand, by number, with its facts as they were."""
+        return [piece for _, piece in self._held(as_of)]
+
+    def grouped(self, as_of: date | None = None) -> list[HeldGroup]:
+        """Sums by species, thickness, place, status and docket, in that order."""
+        asked, value, volume, status = _asked(as_of)
+        keys = (SpeciesRow.name, PieceRow.thickness_mm, PieceRow.place, status, DeliveryRow.docket)
+        asked = asked.with_only_columns(
+            *keys,
+            func.count(),
+            func.sum(PieceRow.length_mm),
+            func.sum(volume),
+            func.sum(value, type_=Money()),
+            maintain_column_froms=True,
+        )
+        groups: dict[tuple[Any, ...], list[Any]] = {}
+        later = [] if as_of is None else [_changed_since(as_of)]
+        for row in self._connection.execute(asked.where(*(~each for each in later)).group_by(*keys)):
+            groups[tuple(row[:5])] = list(row[5:])
+        if as_of is not None:
+            # The few that have been moved or measured again since are as they were then, one by one.
+            for _, piece in self._held(as_of, only_changed=True):
+                key = (piece.species, piece.thickness_mm, piece.place, piece.status, piece.delivery)
+                sums = groups.setdefault(key, [0, 0.0, 0, Decimal(0)])
+                for place, more in enumerate((1, piece.length_mm, piece.volume_mm3, piece.value)):
+                    sums[place] += more
+        return [
+            HeldGroup(
+                species, thickness, place, PieceStatus(status), docket, count, length, int(volume), value
+            )
+            for (species, thickness, place, status, docket), (count, length, volume, value) in sorted(
+                groups.items(), key=lambda item: tuple(str(part) for part in item[0])
+            )
+        ]
+
+    def shown(self) -> dict[str, Sums]:
+        """What every piece shows, for proving it against the movements."""
+        rows = self._connection.execute(
+            select(
+                PieceRow.number,
+                PieceRow.on_hand,
+                PieceRow.promised_plan_id,
+                PieceRow.value,
+                PieceRow.volume_mm3,
+            )
+        )
+        return {
+            number: Sums(on_hand, int(plan is not None), value, volume)
+            for number, on_hand, plan, value, volume in rows
+        }
+
+    def _held(self, as_of: date | None, only_changed: bool = False) -> list[tuple[int, HeldPiece]]:
+        asked, value, volume, status = _asked(as_of)
+        asked = asked.with_only_columns(
+            PieceRow.id,
+            PieceRow.number,
+            PieceRow.kind,
+            SpeciesRow.name,
+            PieceRow.length_mm,
+            PieceRow.width_mm,
+            PieceRow.thickness_mm,
+            PieceRow.place,
+            SupplierRow.name,
+            DeliveryRow.docket,
+            status,
+            value,
+            volume,
+            maintain_column_froms=True,
+        ).order_by(PieceRow.number)
+        if as_of is not None and only_changed:
+            asked = asked.where(_changed_since(as_of))
+        rows = [tuple(row) for row in self._connection.execute(asked)]
+        held = [(row[0], HeldPiece(*row[1:10], PieceStatus(row[10]), row[11], int(row[12]))) for row in rows]
+        if as_of is None:
+            return held
+        then = self._facts_on(as_of)
+        return [(id_, replace(piece, **then.get(id_, {}))) for id_, piece in held]
+
+    def _facts_on(self, as_of: date) -> dict[int, dict[str, Any]]:
+        """What pieces changed since `as_of` were on that day, where it differs from what they are."""
+        changed = select(PieceChangeRow.piece_id).where(
+            PieceChangeRow.fact.in_(DATED), PieceChangeRow.effective > as_of
+        )
+        rows = self._connection.execute(
+            select(
+                PieceChangeRow.piece_id,
+                PieceChangeRow.fact,
+                PieceChangeRow.old,
+                PieceChangeRow.new,
+                PieceChangeRow.effective,
+            )
+            .where(PieceChangeRow.fact.in_(DATED), PieceChangeRow.piece_id.in_(changed))
+            .order_by(PieceChangeRow.effective, PieceChangeRow.id)
+        )
+        facts: dict[int, dict[str, Any]] = {}
+        for piece_id, fact, old, new, effective in rows:
+            then = facts.setdefault(piece_id, {})
+            if effective <= as_of:
+                then[fact] = new
+            else:
+                then.setdefault(fact, old)
+        return facts
+
+
+def _asked(as_of: date | None) -> tuple[Select[*tuple[Any, ...]], Any, Any, Any]:
+    """Pieces on hand, and the expressions of their value, volume and status, now or as the lines add up."""
+    asked = (
+        select(PieceRow.id)
+        .select_from(PieceRow)
+        .join(SpeciesRow, SpeciesRow.id == PieceRow.species_id)
+        .outerjoin(DeliveryRow, DeliveryRow.id == PieceRow.delivery_id)
+        .outerjoin(SupplierRow, SupplierRow.id == DeliveryRow.supplier_id)
+    )
+    if as_of is None:
+        status = _status(PieceRow.promised_plan_id.is_not(None))
+        return asked.where(PieceRow.on_hand == 1), PieceRow.value, PieceRow.volume_mm3, status
+    line = MovementLineRow
+    sums = (
+        select(
+            line.piece_id,
+            func.sum(line.promised).label("promised"),
+            func.sum(line.value, type_=Money()).label("value"),
+            func.sum(line.volume_mm3).label("volume_mm3"),
+        )
+        .where(line.piece_id.is_not(None), line.effective <= as_of)
+        .group_by(line.piece_id)
+        .having(func.sum(line.on_hand) > 0)
+        .subquery()
+    )
+    asked = asked.join(sums, sums.c.piece_id == PieceRow.id)
+    return asked, sums.c.value, sums.c.volume_mm3, _status(sums.c.promised > 0)
+
+
+def _status(promised: Any) -> Any:
+    return case(
+        (promised, PieceStatus.PROMISED.value),
+        (PieceRow.kind == PieceKind.STAVE, PieceStatus.IN_WORK.value),
+        else_=PieceStatus.FREE.value,
+    )
+
+
+def _changed_since(as_of: date) -> Any:
+    return exists().where(
+        PieceChangeRow.piece_id == PieceRow.id,
+        PieceChangeRow.fact.in_(DATED),
+        PieceChangeRow.effective > as_of,
+    )
