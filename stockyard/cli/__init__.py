@@ -16,7 +16,7 @@ _GLOBAL_OPTIONS = ("--db",)
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run one command and leave with its exit code: 0 done, 2 bad input, 3 refused, 1 a fault of ours."""
-    from stockyard.cli.app import app
+    from stockyard.cli.commands import app
     from stockyard.cli.show import complain
 
     given = global_options_first(sys.argv[1:] if arguments is None else arguments)

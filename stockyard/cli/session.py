@@ -9,7 +9,7 @@ import typer
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
-    from stockyard.settings import Yard
+    from stockyard.records.connect import OpenWork
 
 _LARGEST_INPUT_MB = 64
 
@@ -21,11 +21,11 @@ class Session:
     db: str | None
     as_json: bool
 
-    def yard(self) -> "Yard":
-        """The yard these options name."""
-        from stockyard.settings import yard_at
+    def open_work(self) -> "OpenWork":
+        """Opens units of work on the yard these options name."""
+        from stockyard.settings import open_work_on
 
-        return yard_at(self.db)
+        return open_work_on(self.db)
 
 
 def session_of(context: typer.Context) -> Session:

@@ -1,0 +1,21 @@
+"""Every command, gathered in the order in which the help lists them."""
+
+from importlib import import_module
+
+from stockyard.cli.app import app
+
+__all__ = ["app"]
+
+for _room in (
+    "yard",
+    "receive",
+    "boards",
+    "defects",
+    "moisture",
+    "jobs",
+    "select",
+    "plans",
+    "bench",
+    "stock",
+):
+    import_module(f"stockyard.cli.{_room}")

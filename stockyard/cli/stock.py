@@ -1,0 +1,80 @@
+"""volume, worth: how much timber there is and what it stands in the books for, on any date."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stockyard.cli.app import app
+from stockyard.cli.read import day_of
+from stockyard.cli.session import session_of
+from stockyard.cli.show import millimetres, plain, say, say_json, table
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from stockyard.services.report_holdings import HoldingsReport
+
+ByOption = Annotated[
+    list[str] | None,
+    typer.Option(help="Group by species, thickness, place, status or docket; may be repeated."),
+]
+AsOfOption = Annotated[str | None, typer.Option(help="On the evening of that day; today if not said.")]
+
+_FIGURES = {
+    "volume": (("pieces", "pieces"), ("gross_m3", "gross m3"), ("clear_m3", "clear m3"),
+               ("lineal_m", "lineal m"), ("board_feet", "board feet")),
+    "worth": (("pieces", "pieces"), ("gross_m3", "gross m3"), ("worth", "worth")),
+}  # fmt: skip
+
+
+@app.command(
+    short_help="How much timber is on hand, gross and clear.",
+    epilog="Example: stockyard volume --by species --by thickness",
+)
+def volume(context: typer.Context, by: ByOption = None, as_of: AsOfOption = None) -> None:
+    """How much timber is on hand: gross, and clear of what its mapped weakening defects spoil."""
+    _report(context, "volume", by, day_of(as_of, "--as-of"))
+
+
+@app.command(epilog="Example: stockyard worth --by status --as-of 2026-06-30")
+def worth(context: typer.Context, by: ByOption = None, as_of: AsOfOption = None) -> None:
+    """What the timber on hand stands in the books for."""
+    _report(context, "worth", by, day_of(as_of, "--as-of"))
+
+
+def _report(context: typer.Context, what: str, by: list[str] | None, as_of: "date | None") -> None:
+    from stockyard.services.report_holdings import report_holdings
+
+    session = session_of(context)
+    groups = tuple(dict.fromkeys(by or ("species",)))
+    report = report_holdings(session.open_work(), groups, as_of)
+    names = [name for name, _ in _FIGURES[what]]
+    if session.as_json:
+        say_json(
+            {
+                "as_of": report.as_of,
+                "currency": report.currency,
+                "rows": [{name: plain(row[name]) for name in (*groups, *names)} for row in report.rows],
+            }
+        )
+        return
+    _print(report, groups, what)
+
+
+def _print(report: "HoldingsReport", groups: tuple[str, ...], what: str) -> None:
+    figures = _FIGURES[what]
+    table(
+        (*groups, *(f">{title}" for _, title in figures)),
+        (
+            (*(_named(row[group]) for group in groups), *(row[name] for name, _ in figures))
+            for row in report.rows
+        ),
+        title=f"On hand on the evening of {report.as_of}"
+        + (f", in {report.currency}" if what == "worth" else ""),
+    )
+    if what == "volume":
+        say("Clear: less the boxes around every mapped weakening defect that is still open, full thickness.")
+
+
+def _named(group: object) -> object:
+    return f"{millimetres(group)} mm" if isinstance(group, float) else group

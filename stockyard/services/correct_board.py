@@ -1,0 +1,102 @@
+"""Correct what was measured of a board, or say where it now stands. What it was stays on record."""
+
+from dataclasses import dataclass, fields
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from stockyard.errors import BadInput, Fault
+from stockyard.timber.defect import Face
+from stockyard.timber.piece import Piece
+
+if TYPE_CHECKING:
+    from stockyard.records.connect import OpenWork
+
+_GREATEST = {
+    "length_mm": 20_000,
+    "width_mm": 3_000,
+    "thickness_mm": 600,
+    "bow_mm": 500,
+    "spring_mm": 500,
+    "cup_mm": 100,
+    "twist_mm": 300,
+}
+_SIZES = ("length_mm", "width_mm", "thickness_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """New facts of a board; None leaves a fact as it is.
+
+    Sizes over 0, distortion from 0, all in mm; heart_face A or B; colours as CIELAB (L* 0..100, a*, b*).
+    """
+
+    length_mm: float | None = None
+    width_mm: float | None = None
+    thickness_mm: float | None = None
+    bow_mm: float | None = None
+    spring_mm: float | None = None
+    cup_mm: float | None = None
+    twist_mm: float | None = None
+    heart_face: Face | None = None
+    colour_a: tuple[float, float, float] | None = None
+    colour_b: tuple[float, float, float] | None = None
+    place: str | None = None
+    note: str | None = None
+
+
+def correct_board(open_work: "OpenWork", number: str, correction: Correction, because: str = "") -> Piece:
+    """Correct a piece's facts. A new size changes its volume, never what it is worth.
+
+    Raises BadInput for impossible figures, for a size that would leave a mapped defect off the board, and
+    when nothing is corrected; NotFound for no such board.
+    """
+    facts = {
+        field.name: value
+        for field in fields(correction)
+        if (value := getattr(correction, field.name)) is not None
+    }
+    if not facts:
+        raise BadInput(f"Nothing was given to correct {number} with.")
+    faults = _faults_of(facts)
+    if faults:
+        raise BadInput(f"{number} cannot be corrected so; nothing was written.", faults)
+    with open_work() as work:
+        piece = work.pieces.get(number)
+        length, width = facts.get("length_mm", piece.length_mm), facts.get("width_mm", piece.width_mm)
+        off = [
+            Fault(f"defect {mapped.defect.id}", f"an outline within {length:g} x {width:g} mm", "beyond it")
+            for mapped in work.defects.of_piece(number)
+            if any(x > length or y > width for x, y in mapped.defect.outline)
+        ]
+        if off:
+            raise BadInput(f"{number} cannot be that small while its map says otherwise.", off)
+        corrected = work.pieces.change(number, cause=because, **facts)
+        work.commit()
+    return corrected
+
+
+def move_boards(open_work: "OpenWork", numbers: tuple[str, ...], place: str, because: str = "") -> None:
+    """Say where pieces now stand, all or none.
+
+    Raises NotFound for the first that is not there, BadInput for one that is gone.
+    """
+    with open_work() as work:
+        for number in numbers:
+            work.pieces.change(number, cause=because, place=place.strip())
+        work.commit()
+
+
+def _faults_of(facts: dict[str, object]) -> list[Fault]:
+    faults = []
+    for name, value in facts.items():
+        if name in _GREATEST and isinstance(value, int | float):
+            least = 1 if name in _SIZES else 0
+            if not isfinite(value) or not least <= value <= _GREATEST[name]:
+                faults.append(Fault(name, f"{least} to {_GREATEST[name]:,} mm", f"{value:g}"))
+        if name in ("colour_a", "colour_b") and isinstance(value, tuple):
+            good = all(isfinite(part) for part in value) and 0 <= value[0] <= 100
+            if not good or any(abs(part) > 150 for part in value[1:]):
+                faults.append(Fault(name, "L* of 0 to 100, a* and b* within 150", str(value)))
+        if name == "heart_face" and value is Face.BOTH:
+            faults.append(Fault(name, "A or B", "both"))
+    return faults
