@@ -13,6 +13,7 @@ from stockyard.tally.landed_cost import (
     Tax,
     landed_cost,
 )
+from stockyard.tally.read import read_tally
 from stockyard.tally.tally import (
     ColumnTaken,
     Measure,
@@ -38,4 +39,5 @@ __all__ = [
     "TallyOptions",
     "Tax",
     "landed_cost",
+    "read_tally",
 ]
