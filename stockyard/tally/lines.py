@@ -39,6 +39,7 @@ class Heading:
 
     species: str = ""
     section: Section | None = None
+    faulty: bool = False
 
 
 @dataclass(slots=True)
@@ -71,7 +72,9 @@ class LineMaker:
 
     def take_heading(self, text: str, row: int) -> None:
         """Keep what a heading says: a species, perhaps a section."""
-        self.heading = Heading(_without_sizes(text), self._section_among_words(text, f"row {row}"))
+        before = len(self.faults)
+        section = self._section_among_words(text, f"row {row}")
+        self.heading = Heading(_without_sizes(text), section, faulty=len(self.faults) > before)
 
     def _section_among_words(self, text: str, where: str) -> Section | None:
         """Sizes that stand among other words; None where there are none, or one is faulty, which is noted."""
@@ -165,8 +168,10 @@ class LineMaker:
         if length is None and run is not None and (quantity := self.value(Role.QUANTITY, place, row)):
             is_mean = quantity > 1
             length = (run / quantity).quantize(_MEAN_LENGTH_STEP_MM, ROUND_DOWN) if is_mean else run
-        if len(self.faults) > before or self.columns.faults:
+        if len(self.faults) > before or self.columns.faults or self.heading.faulty:
             return None
+        if is_mean:
+            self.warnings.append(Fault(f"row {row}", "a length for each piece; their mean was taken"))
         for name, size in (("length", length), ("width", width), ("thickness", thickness)):
             if size is None:
                 self.faults.append(Fault(f"row {row}", f"a {name}"))
@@ -265,7 +270,9 @@ class LineMaker:
             else:
                 measures[volume_unit] = meant
         run = self.value(Role.LINEAL_METRES, place, row)
-        if run is not None and not run_meant(run, sized):
+        if run is not None and run_meant(run, sized):
+            measures[PriceUnit.LINEAL_METRE] = Fraction(run) / 1000
+        elif run is not None:
             wanted = f"{float(sized.length_mm) * sized.quantity / 1000:.4g} m by the sizes"
             column = self.by_role[Role.LINEAL_METRES][0].column
             self._disagreement(row, column, wanted, f"{run / 1000:f} m")
