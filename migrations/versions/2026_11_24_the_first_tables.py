@@ -264,7 +264,7 @@ def upgrade() -> None:
         sa.Column("piece_id", BIG, nullable=False),
         sa.Column("taken_on", sa.Date(), nullable=False),
         sa.Column("raw_pct", sa.Double(), nullable=False),
-        sa.Column("corrected_pct", sa.Double(), nullable=False),
+        sa.Column("corrected_pct", sa.Double(), nullable=True),
         sa.Column("meter", sa.Text(), nullable=False),
         sa.Column("wood_c", sa.Double(), nullable=True),
         sa.Column("rule", sa.Text(), nullable=False),

@@ -1,10 +1,12 @@
 """step list, done; cut: from a promised board to staves and offcuts."""
 
+from decimal import Decimal
 from typing import Annotated
 
 import typer
 
 from stockyard.cli.app import app
+from stockyard.cli.boards import piece_json
 from stockyard.cli.plans import PlanArgument
 from stockyard.cli.read import day_of
 from stockyard.cli.session import session_of
@@ -106,7 +108,7 @@ def cut(
     from stockyard.services.cut_plan import cut_plan
 
     session = session_of(context)
-    report = cut_plan(
+    record = cut_plan(
         session.open_work(),
         number,
         spoiled=[_place(text, "--spoiled") for text in spoiled or ()],
@@ -114,7 +116,16 @@ def cut(
         force_open_steps=anyway,
     )
     if session.as_json:
-        say_json(report)
+        say_json(
+            {
+                "plan": number,
+                "boards": list(record.boards),
+                "pieces": [piece_json(piece) for piece in record.pieces],
+                "spoiled": plain(record.spoiled),
+                "value_in": plain(record.value_in),
+                "open_steps": plain(record.open_steps),
+            }
+        )
         return
     table(
         ("piece", "from", ">size, mm", "for", ">worth"),
@@ -126,9 +137,17 @@ def cut(
                 f"{piece.panel} {(piece.stave or 0) + 1}" if piece.panel else "rack",
                 piece.value,
             )
-            for piece in report.pieces
+            for piece in record.pieces
         ),
     )
+    lost = sum((each.value for each in record.spoiled), Decimal(0))
+    out = sum((piece.value for piece in record.pieces), Decimal(0))
+    say(
+        f"{record.value_in:,} in: {out:,} in staves and offcuts"
+        + (f", {lost:,} spoiled and borne by the job" if record.spoiled else "")
+    )
+    for step in record.open_steps:
+        say(f"Still open before {step.before.value}: step {step.id}, {step.kind.value} {step.defect}.")
 
 
 def _place(text: str, option: str) -> tuple[str, int]:

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,6 +12,7 @@ from stockyard.cli.session import session_of, write_file
 from stockyard.cli.show import millimetres, plain, say, say_json, size, table
 
 if TYPE_CHECKING:
+    from stockyard.services.correct_board import Correction
     from stockyard.services.show_board import BoardSheet
     from stockyard.timber.piece import Piece
 
@@ -171,11 +172,11 @@ def sheet_json(sheet: "BoardSheet") -> dict[str, object]:
     }
 
 
-def _correction(given: list[str]) -> "object":
+def _correction(given: list[str]) -> "Correction":
     from stockyard.cli.read import number_of
     from stockyard.services.correct_board import Correction
 
-    facts: dict[str, object] = {}
+    facts: dict[str, Any] = {}
     for pair in given:
         fact, equals, value = pair.partition("=")
         fact = fact.strip()
@@ -191,7 +192,7 @@ def _correction(given: list[str]) -> "object":
             facts["note"] = value
         else:
             raise typer.BadParameter(f"{fact!r} is not a fact that can be corrected", param_hint="--correct")
-    return Correction(**facts)  # type: ignore[arg-type]
+    return Correction(**facts)
 
 
 def _print_sheet(sheet: "BoardSheet", history: bool) -> None:

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from stockyard.selection import plan_document, read_plan, read_stock, select
+from stockyard.selection import plan_document, read_stock, select
 from stockyard.selection.interchange import stock_document
+from stockyard.services.allocate_plan import plan_of
 from stockyard.services.jobs import job_of
 from stockyard.timber import Board, Job, Plan, Stock
 from stockyard.timber.booked_plan import BookedPlan
@@ -70,11 +71,8 @@ def show_plan(open_work: "OpenWork", number: int) -> KeptPlan:
     """
     with open_work(reading=True) as work:
         booked = work.plans.get(number)
-        versions = work.jobs.history(booked.job)
-        as_planned = next(each for each in versions if each.version == booked.job_version)
-        job = job_of(work, as_planned)
+        plan = plan_of(work, booked)
     stock = read_stock(dict(booked.stock))
-    plan = read_plan(dict(booked.document), job)
     return KeptPlan(booked, plan, {board.id: board for board in stock.boards})
 
 

@@ -44,7 +44,8 @@ def add_reading(
         if faults:
             raise BadInput(f"The reading of {number} was not written down.", faults)
         if meter.strip().casefold() == OVENDRY:
-            percent, rule, remark = _weighed(raw_pct), "weighed ovendry, not corrected", ""
+            percent: float | None = _weighed(raw_pct)
+            rule, remark = "weighed ovendry, not corrected", ""
         else:
             table = work.species.table()
             reading = corrected(raw_pct, wood_c, piece.species, origin, names=table)

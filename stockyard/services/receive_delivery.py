@@ -1,4 +1,4 @@
-"""Receive a delivery: a supplier's tally becomes numbered boards that stand in the books at what they cost."""
+"""Receive a delivery: a supplier's tally becomes numbered boards, in the books at what they really cost."""
 
 import hashlib
 from collections import Counter
@@ -111,7 +111,8 @@ def receive_delivery(
         _refuse_twice(work, order)
         today, currency, known = work.today, work.workshop.currency, work.species.table()
     faults = _faults_of(order, today)
-    known = known.adding(*_new_species(order, known))
+    new = _new_species(order, known)
+    known = known.adding(*new)
     tally = read_tally(content, file_name, replace(order.options, currency=currency))
     names, unknown = _species_of(tally, known)
     faults += [*tally.faults, *unknown]
@@ -121,7 +122,7 @@ def receive_delivery(
     cost = _cost_of(tally, order, names, known, currency)
     with open_work() as work:
         _refuse_twice(work, order)
-        for species in _new_species(order, known):
+        for species in new:
             work.species.add(species)
         day = order.received_on or work.today
         work.deliveries.add(_delivery(tally, order, cost, day, currency, content, file_name))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from datetime import date, datetime, time
 from typing import Any
 
 from sqlalchemy import Row, Select, func, insert, select, update
@@ -117,6 +118,32 @@ class DefectRepository(Repository):
         """The defects on the maps of many pieces; a clear piece is left out. Raises NotFound."""
         found = self.standing_by_piece(self._work.pieces.row_ids(pieces).values())
         return {mapped[0].piece: mapped for mapped in found.values()}
+
+    def of_pieces_on(self, pieces: Iterable[str], day: date) -> dict[str, tuple[MappedDefect, ...]]:
+        """The defects that were on the maps of many pieces by the end of a day; a clear piece is left out."""
+        last = datetime.combine(day, time.max, tzinfo=self._work.now.tzinfo)
+        newest = (
+            select(DefectVersionRow.defect_id, func.max(DefectVersionRow.version).label("version"))
+            .where(DefectVersionRow.at <= last)
+            .group_by(DefectVersionRow.defect_id)
+            .subquery()
+        )
+        asked = (
+            _versions()
+            .join(
+                newest,
+                (newest.c.defect_id == DefectVersionRow.defect_id)
+                & (newest.c.version == DefectVersionRow.version),
+            )
+            .where(DefectVersionRow.removed.is_(False))
+            .order_by(DefectRow.piece_id, DefectRow.number)
+        )
+        found: dict[str, list[MappedDefect]] = {}
+        for some in chunks(self._work.pieces.row_ids(pieces).values()):
+            for row in self._connection.execute(asked.where(DefectRow.piece_id.in_(some))):
+                mapped = _mapped(row)
+                found.setdefault(mapped.piece, []).append(mapped)
+        return {piece: tuple(mapped) for piece, mapped in found.items()}
 
     def history(self, id_: str) -> tuple[MappedDefect, ...]:
         """Every version of a defect, the oldest first. Raises NotFound."""

@@ -17,7 +17,10 @@ _SourcePiece = aliased(PieceRow)
 
 
 class ReadingRepository(Repository):
-    """Readings by piece. The newest that stands, by date and then by entry, is the piece's moisture."""
+    """Readings by piece.
+
+    The newest that stands and has a corrected figure, by date and then by entry, is the piece's moisture.
+    """
 
     def add(self, readings: Iterable[MoistureReading], *, cause: str = "moisture read") -> None:
         """Add readings, of one piece or of thousands. Raises NotFound for a piece that is not there."""
@@ -120,7 +123,11 @@ class ReadingRepository(Repository):
                     .label("rank"),
                 )
                 .outerjoin(ReadingVoidRow, ReadingVoidRow.reading_id == ReadingRow.id)
-                .where(ReadingRow.piece_id.in_(some), ReadingVoidRow.reading_id.is_(None))
+                .where(
+                    ReadingRow.piece_id.in_(some),
+                    ReadingRow.corrected_pct.is_not(None),
+                    ReadingVoidRow.reading_id.is_(None),
+                )
                 .subquery()
             )
             asked = (

@@ -101,7 +101,7 @@ class ReadingRow(Signed, Base):
     piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"))
     taken_on: Mapped[date] = mapped_column(Day)
     raw_pct: Mapped[float] = mapped_column(Percent)
-    corrected_pct: Mapped[float] = mapped_column(Percent)
+    corrected_pct: Mapped[float | None] = mapped_column(Percent)
     meter: Mapped[str] = mapped_column(Word)
     wood_c: Mapped[float | None] = mapped_column(Percent)
     rule: Mapped[str] = mapped_column(Sentence)
