@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from stockyard.measures.length import Dimension
 from stockyard.measures.money import smallest_unit
-from stockyard.measures.price import PriceUnit, measure_of_piece
+from stockyard.measures.price import MM3_EACH, PriceUnit, measure_of_piece
 from stockyard.measures.volume import HalfFoot, board_feet_of_surface, gross_of_net, surface_measures
 from stockyard.tally.cells import Printed
 
@@ -37,35 +37,53 @@ class Sized:
     shrinkage_pct: Decimal = Decimal(0)
 
     def measure(self, unit: PriceUnit) -> Fraction:
-        """How much of `unit` one piece counts for."""
+        """How much of `unit` one piece counts for, exact."""
         measure = measure_of_piece(unit, self.length_mm, self.width_mm, self.thickness_mm)
         return gross_of_net(measure, self.shrinkage_pct) if self.shrinkage_pct and unit.shrinks else measure
 
+    def near_measure(self, unit: PriceUnit) -> float:
+        """The same as a float, for comparing; exact fractions would take most of the time of a reading."""
+        if unit in MM3_EACH:
+            mm3 = float(self.length_mm) * float(self.width_mm) * float(self.thickness_mm)
+            measure = mm3 / float(MM3_EACH[unit])
+            return measure / (1 - float(self.shrinkage_pct) / 100) if self.shrinkage_pct else measure
+        return float(self.measure(unit))
 
-def volume_meant(printed: Printed, unit: PriceUnit, each: bool | None, sized: Sized) -> Fraction | None:
-    """What the row's volume in all is, by what is printed; None when that does not follow from its sizes.
+
+def volume_fits(printed: Printed, unit: PriceUnit, each: bool | None, sized: Sized) -> bool:
+    """Does a printed volume follow from the sizes, but for the rounding of the print?
 
     unit: of the printed figure. each: whether it is of one piece; None where the header does not say, and
-    either will do. The answer is by the sizes where print and sizes agree to the rounding of the print, and
-    by the print where it is the hardwood trade's surface measure, which is what is charged.
+    either will do.
     """
-    by_size = sized.measure(unit)
-    half_place = 0.5 * 10.0**-printed.decimals
-    given = float(printed.value)
-    for pieces in (1,) if each else (sized.quantity,) if each is False else (sized.quantity, 1):
-        wanted = float(by_size) * pieces
-        if abs(given - wanted) <= wanted * TOLERANCE + half_place * pieces:
-            return by_size * sized.quantity
-    if unit in _IN_BOARD_FEET:
-        gross_width = Decimal(str(float(gross_of_net(sized.width_mm, sized.shrinkage_pct))))
-        for half in HalfFoot:
-            squares = surface_measures([(sized.length_mm, gross_width)] * 2, half)
-            for square in squares:
-                one = board_feet_of_surface(square, sized.thickness_mm) / _IN_BOARD_FEET[unit]
-                for pieces in (1,) if each else (sized.quantity,) if each is False else (sized.quantity, 1):
-                    if abs(given - float(one) * pieces) <= half_place * pieces + 1e-9:
-                        return one * sized.quantity
+    one, half_place, given = sized.near_measure(unit), 0.5 * 10.0**-printed.decimals, float(printed.value)
+    return any(
+        abs(given - one * pieces) <= one * pieces * TOLERANCE + half_place * pieces
+        for pieces in _pieces(each, sized)
+    )
+
+
+def surface_volume(printed: Printed, unit: PriceUnit, each: bool | None, sized: Sized) -> Fraction | None:
+    """The row's volume in `unit` where the print is the hardwood trade's surface measure; else None.
+
+    That measure goes by whole square feet, so it may be far from the sizes, and it is what is charged.
+    """
+    if unit not in _IN_BOARD_FEET:
+        return None
+    gross_width = Decimal(str(float(gross_of_net(sized.width_mm, sized.shrinkage_pct))))
+    half_place, given = 0.5 * 10.0**-printed.decimals, float(printed.value)
+    for half in HalfFoot:
+        for square_feet in surface_measures([(sized.length_mm, gross_width)] * 2, half):
+            one = board_feet_of_surface(square_feet, sized.thickness_mm) / _IN_BOARD_FEET[unit]
+            for pieces in _pieces(each, sized):
+                if abs(given - float(one) * pieces) <= half_place * pieces + 1e-9:
+                    return one * sized.quantity
     return None
+
+
+def _pieces(each: bool | None, sized: Sized) -> tuple[int, ...]:
+    """How many pieces a printed figure may be of."""
+    return (1,) if each else (sized.quantity,) if each is False else (sized.quantity, 1)
 
 
 def run_meant(printed_mm: Decimal, sized: Sized) -> bool:
@@ -75,7 +93,7 @@ def run_meant(printed_mm: Decimal, sized: Sized) -> bool:
 
 
 def amount_fits(
-    amount: Decimal, price: Decimal, unit: PriceUnit, measures: list[Fraction], pieces: int, currency: str
+    amount: Decimal, price: Decimal, unit: PriceUnit, measures: tuple[float, ...], pieces: int, currency: str
 ) -> bool:
     """Does the row's money follow from its price and any of the measures it may have been counted by?
 
@@ -83,9 +101,9 @@ def amount_fits(
     """
     each_cent = float(smallest_unit(currency)) * pieces
     hidden = HIDDEN_DECIMALS_M3 * pieces if unit is PriceUnit.M3 else 0.0
+    given, rate = float(amount), float(price)
     return any(
-        abs(float(amount) - float(price) * float(measure))
-        <= float(price) * (float(measure) * TOLERANCE + hidden) + each_cent
+        abs(given - rate * measure) <= rate * (measure * TOLERANCE + hidden) + each_cent
         for measure in measures
     )
 

@@ -262,12 +262,12 @@ def _shared(
     total: Decimal, weights: Sequence[Decimal | Fraction], lines: Sequence[CostedLine], currency: str
 ) -> list[list[Decimal]]:
     """`total` over the lines by weight, and each line's share over its pieces evenly."""
-    fractions = [Fraction(weight) for weight in weights]
-    if not any(fractions):
+    if not any(weights):
         # Timber given away still carries its freight: by volume, there being no value to go by.
-        fractions = [Fraction(line.piece_mm3) * line.quantity for line in lines]
-    common = lcm(*(fraction.denominator for fraction in fractions))
-    whole = [fraction.numerator * (common // fraction.denominator) for fraction in fractions]
+        weights = [line.piece_mm3 * line.quantity for line in lines]
+    ratios = [weight.as_integer_ratio() for weight in weights]
+    common = lcm(*{below for _, below in ratios})
+    whole = [above * (common // below) for above, below in ratios]
     shares = apportion(total, whole, currency)
     return [
         [share] if line.quantity == 1 else apportion(share, [1] * line.quantity, currency)

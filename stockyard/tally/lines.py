@@ -11,10 +11,17 @@ from stockyard.measures.length import EXACT, Dimension, LengthUnit
 from stockyard.measures.number import DecimalMark
 from stockyard.measures.price import PriceUnit
 from stockyard.tally import cells as read
-from stockyard.tally.amounts import Sized, amount_fits, run_meant, thicker_than_wide, volume_meant
+from stockyard.tally.amounts import (
+    Sized,
+    amount_fits,
+    run_meant,
+    surface_volume,
+    thicker_than_wide,
+    volume_fits,
+)
 from stockyard.tally.cells import Priced, Printed, Problem, Section, read_cells
 from stockyard.tally.columns import WORDS, Column, Columns
-from stockyard.tally.sheet import Cell, shown
+from stockyard.tally.sheet import shown
 from stockyard.tally.tally import Measure, Role, TallyLine, TallyOptions
 
 _DIMENSIONS = {
@@ -27,10 +34,11 @@ _MEAN_LENGTH_STEP_MM = Decimal("0.1")
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """A column and the value of each of its distinct cells."""
+    """A column, its cells' values from top to bottom, and whether any of them is a Problem."""
 
     column: Column
-    values: dict[Cell, Any]
+    values: list[Any]
+    troubled: bool
 
 
 @dataclass(slots=True)
@@ -53,15 +61,13 @@ class LineMaker:
     warnings: list[Fault] = field(default_factory=list)
     heading: Heading = field(default_factory=Heading)
     by_role: dict[Role, list[Read]] = field(default_factory=dict)
+    worded: tuple[Role, ...] = ()
 
     def __post_init__(self) -> None:
         for role, found in self.columns.by_role.items():
-            reader = _reader(role, found[0], self)
-            if reader is not None:
-                self.by_role[role] = [
-                    Read(column, read_cells(column.cells, _reader(role, column, self) or reader))
-                    for column in found
-                ]
+            if _reader(role, found[0], self) is not None:
+                self.by_role[role] = [self._read(role, column) for column in found]
+        self.worded = tuple(role for role in WORDS if role in self.by_role)
         amount = self.columns.one(Role.AMOUNT)
         if amount and any(
             read.is_finer_than_cents(cell, self.options.currency) for cell in set(amount.cells)
@@ -69,6 +75,12 @@ class LineMaker:
             self.warnings.append(
                 Fault(amount.where, "amounts in whole cents; each was rounded as it is shown")
             )
+
+    def _read(self, role: Role, column: Column) -> Read:
+        reader = _reader(role, column, self) or read.text_of
+        values = read_cells(column.cells, reader)
+        troubled = any(type(value) is Problem for value in values.values())
+        return Read(column, [values[cell] for cell in column.cells], troubled)
 
     def take_heading(self, text: str, row: int) -> None:
         """Keep what a heading says: a species, perhaps a section."""
@@ -93,9 +105,9 @@ class LineMaker:
         return self._value(found[0], place, row) if found else None
 
     def _value(self, found: Read, place: int, row: int) -> Any:
-        cell = found.column.cells[place]
-        value = found.values[cell]
-        if type(value) is Problem:
+        value = found.values[place]
+        if found.troubled and type(value) is Problem:
+            cell = found.column.cells[place]
             where, seen = found.column.where, repr(shown(cell)[:60])
             fault = (
                 Fault(where, value.expected)
@@ -111,7 +123,7 @@ class LineMaker:
         before = len(self.faults)
         sizes = self._sizes(place, row)
         quantity = self._quantity(place, row)
-        words = {role: self.value(role, place, row) or "" for role in WORDS if role in self.by_role}
+        words = {role: self.value(role, place, row) or "" for role in self.worded}
         species = self._species(words, row)
         moisture, note = self._moisture_and_note(place, row, words)
         priced, amount = self.value(Role.PRICE, place, row), self.value(Role.AMOUNT, place, row)
@@ -243,8 +255,7 @@ class LineMaker:
             said = Fault(
                 column.where, "what the price is for, in its header, its cells or for the whole sheet"
             )
-            if said not in self.faults:
-                self.faults.append(said)
+            self.faults.append(said)
         return (priced.price if priced else self.options.price), unit
 
     def _purchase(
@@ -263,12 +274,14 @@ class LineMaker:
             if printed is None:
                 continue
             volume_unit = found.column.heading.measure or PriceUnit.M3
-            meant = volume_meant(printed, volume_unit, found.column.heading.each, sized)
-            if meant is None:
+            each = found.column.heading.each
+            if volume_fits(printed, volume_unit, each, sized):
+                continue
+            if (by_surface := surface_volume(printed, volume_unit, each, sized)) is not None:
+                measures[volume_unit] = by_surface
+            else:
                 wanted = f"{float(sized.measure(volume_unit) * sized.quantity):.4g} by the sizes"
                 self._disagreement(row, found.column, wanted, f"{printed.value:f}")
-            else:
-                measures[volume_unit] = meant
         run = self.value(Role.LINEAL_METRES, place, row)
         if run is not None and run_meant(run, sized):
             measures[PriceUnit.LINEAL_METRE] = Fraction(run) / 1000
@@ -278,13 +291,13 @@ class LineMaker:
             self._disagreement(row, column, wanted, f"{run / 1000:f} m")
         if price is None or unit is None or unit is PriceUnit.LOT:
             return None if amount is None else Fraction(amount)
-        by_size = sized.measure(unit) * sized.quantity
-        charged = measures.get(unit, by_size)
+        charged = measures.get(unit)
         if amount is None:
-            return Fraction(price) * charged
-        counted = [charged, by_size]
+            return Fraction(price) * (sized.measure(unit) * sized.quantity if charged is None else charged)
+        by_size = sized.near_measure(unit) * sized.quantity
+        counted = (by_size,) if charged is None else (float(charged), by_size)
         if not amount_fits(amount, price, unit, counted, sized.quantity, self.options.currency):
-            wanted = f"{float(price) * float(charged):.2f} by price and sizes"
+            wanted = f"{float(price) * counted[0]:.2f} by price and sizes"
             self._disagreement(row, self.by_role[Role.AMOUNT][0].column, wanted, f"{amount:f}")
         return Fraction(amount)
 

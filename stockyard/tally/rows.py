@@ -57,12 +57,15 @@ def row_teller(columns: Columns, header: Header) -> Callable[[tuple[Cell, ...]],
         filled = len(cells) - cells.count("")
         if filled == 0:
             return Kind.BLANK
-        first = next(cell for cell in cells if cell != "")
-        if isinstance(first, str) and _is_total(first):
-            return Kind.TOTAL
+        first = cells[0] if cells[0] != "" else next(cell for cell in cells if cell != "")
+        if isinstance(first, str):
+            if _is_total(first):
+                return Kind.TOTAL
+            if cells.count(first) == filled:
+                return _alone(first, any(place < len(cells) and cells[place] != "" for place in at.sized))
+        elif filled == 1:
+            return _alone(first, any(place < len(cells) and cells[place] != "" for place in at.sized))
         sized = [cells[place] for place in at.sized if place < len(cells) and cells[place] != ""]
-        if filled == 1 or len(set(cells) - {""}) == 1:
-            return _alone(first, bool(sized))
         if sized:
             if _is_header(cells, at.header):
                 return Kind.HEADER_AGAIN
@@ -108,8 +111,14 @@ def _alone(cell: Cell, in_size_column: bool) -> Kind:
 
 def _is_header(cells: tuple[Cell, ...], header: tuple[str, ...]) -> bool:
     """Is it the header once more, as at the top of a printed page?"""
-    filled = [(cell, text) for cell, text in zip(cells, header, strict=False) if cell != ""]
-    return len(filled) >= 2 and all(isinstance(cell, str) and cell.strip() == text for cell, text in filled)
+    filled = 0
+    for cell, text in zip(cells, header, strict=False):
+        if cell == "":
+            continue
+        if cell != text:
+            return False
+        filled += 1
+    return filled >= 2
 
 
 def _has_figure(cell: Cell) -> bool:

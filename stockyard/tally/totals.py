@@ -46,27 +46,36 @@ class Sums:
 class Totals:
     """Checks rows of totals as they come: each may be of the lines since the last one, or of all.
 
-    extras: money of charges seen between the lines, which a last total may include.
-    lot_total: the newest total of money over lines that have no prices.
+    lines: as (line, place below the header); they are added up only when a total asks. extras: money of
+    charges seen between the lines, which a last total may include. lot_total: the newest total of money
+    over lines that have no prices.
     """
 
     maker: LineMaker
-    since: Sums = field(default_factory=Sums)
+    lines: list[tuple[TallyLine, int]] = field(default_factory=list)
     all: Sums = field(default_factory=Sums)
+    added: int = 0
     extras: float = 0.0
     lot_total: Decimal | None = None
 
     def add(self, line: TallyLine, place: int) -> None:
         """Count a line in."""
-        volumes = {}
-        for found in self.maker.by_role.get(Role.VOLUME, ()):
-            printed = found.values[found.column.cells[place]]
-            if isinstance(printed, read.Printed):
-                volumes[found.column.index] = float(printed.value) * (
-                    line.quantity if found.column.heading.each else 1
-                )
-        self.since.add(line, volumes)
-        self.all.add(line, volumes)
+        self.lines.append((line, place))
+
+    def _sum_up(self) -> Sums:
+        """The sums of the lines since the last total; `all` is brought up to date."""
+        since = Sums()
+        for line, place in self.lines[self.added :]:
+            volumes = {}
+            for found in self.maker.by_role.get(Role.VOLUME, ()):
+                printed = found.values[place]
+                if isinstance(printed, read.Printed):
+                    pieces = line.quantity if found.column.heading.each else 1
+                    volumes[found.column.index] = float(printed.value) * pieces
+            since.add(line, volumes)
+            self.all.add(line, volumes)
+        self.added = len(self.lines)
+        return since
 
     def charge(self, place: int) -> None:
         """Count in the money of a charge."""
@@ -76,17 +85,17 @@ class Totals:
 
     def check(self, place: int, row: int) -> None:
         """Hold a row of totals against the lines; what differs is a fault of the maker's."""
-        if not self.maker.faults and not self.maker.columns.faults:
-            for role, columns in self.maker.columns.by_role.items():
-                for column in columns:
-                    self._check(role, column, column.cells[place], row)
-        self.since = Sums()
+        if self.maker.faults or self.maker.columns.faults:
+            return
+        sums = [each for each in (self._sum_up(), self.all) if each.lines]
+        for role, columns in self.maker.columns.by_role.items():
+            for column in columns:
+                self._check(role, column, column.cells[place], row, sums)
 
-    def _check(self, role: Role, column: Column, cell: Cell, row: int) -> None:
+    def _check(self, role: Role, column: Column, cell: Cell, row: int, candidates: list[Sums]) -> None:
         figure = self._figure(role, column, cell)
         if figure is None:
             return
-        candidates = [sums for sums in (self.since, self.all) if sums.lines]
         if role is Role.AMOUNT and not any(sums.money_complete for sums in candidates):
             # Lines without prices under a total with one: the total is the price of the lot.
             self.lot_total = figure

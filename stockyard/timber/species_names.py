@@ -40,7 +40,7 @@ def near_names(text: str, known: Iterable[str], most: int = 3) -> tuple[str, ...
     scored = sorted(
         ((_likeness(bare, plain_name(name)), name) for name in known), key=lambda x: (-x[0], x[1])
     )
-    return tuple(name for score, name in scored[:most] if -score >= NEAR)
+    return tuple(name for score, name in scored[:most] if score >= NEAR)
 
 
 def _likeness(text: str, name: str) -> float:
