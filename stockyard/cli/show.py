@@ -33,7 +33,7 @@ def table(columns: Sequence[str], rows: Iterable[Row], title: str = "") -> None:
     # Without a terminal, 80 columns: what a script's log or a printed page shows.
     console = Console(width=None if sys.stdout.isatty() else 80, highlight=False, markup=False, emoji=False)
     drawn = Table(
-        title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1)
+        title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0)
     )
     for name in columns:
         right = name.startswith(">")

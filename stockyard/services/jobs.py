@@ -1,10 +1,13 @@
 """Keep jobs: the panels a piece of furniture asks for, as a stockyard.job/1 document."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from stockyard.errors import BadInput, Fault
 from stockyard.selection.interchange import job_document, read_job
 from stockyard.timber import Job
 from stockyard.timber.booked_plan import BookedJob
+from stockyard.timber.species import SpeciesTable
 
 if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
@@ -22,10 +25,7 @@ def add_job(open_work: "OpenWork", content: bytes) -> BookedJob:
     """
     with open_work() as work:
         job = read_job(content, habits_of(work))
-        table = work.species.table()
-        for panel in job.panels:
-            for name in panel.species:
-                table.named(name)
+        _with_yard_names(job, work.species.table())
         booked = work.jobs.keep(job.id, _loaded(content))
         work.commit()
     return booked
@@ -65,14 +65,41 @@ def document_of(job: Job) -> dict[str, Any]:
 
 
 def job_of(work: "UnitOfWork", booked: BookedJob) -> Job:
-    """The job's values, what it leaves out taken from the workshop's habits."""
-    return read_job(dict(booked.document), habits_of(work))
+    """The job's values, what it leaves out taken from the workshop's habits, species by the yard's names."""
+    return _with_yard_names(read_job(dict(booked.document), habits_of(work)), work.species.table())
 
 
 def habits_of(work: "UnitOfWork") -> Job | None:
     """The workshop's own settings for jobs, or None while it has none of its own."""
     kept = work.workshop.get(HABITS)
     return None if kept is None else read_job(kept)
+
+
+def _with_yard_names(job: Job, known: SpeciesTable) -> Job:
+    """The job with aliases such as "blackwood" as the boards call them. Raises BadInput for unknown ones."""
+    faults = [
+        Fault(
+            f"panels[{index}].species",
+            f"a species the yard knows{_like(known.near(name))}",
+            repr(name),
+        )
+        for index, panel in enumerate(job.panels)
+        for name in panel.species
+        if name not in known
+    ]
+    if faults:
+        raise BadInput(f"Job {job.id} asks for a species that the yard does not know.", faults)
+    return replace(
+        job,
+        panels=tuple(
+            replace(panel, species=tuple(dict.fromkeys(known.named(name).name for name in panel.species)))
+            for panel in job.panels
+        ),
+    )
+
+
+def _like(near: tuple[str, ...]) -> str:
+    return f" (is it {' or '.join(near)}?)" if near else ""
 
 
 def _loaded(content: bytes) -> dict[str, Any]:

@@ -1,0 +1,113 @@
+"""Fill an empty yard with the invented workshop's deliveries, maps and jobs, each on its own day."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from functools import partial
+from typing import TYPE_CHECKING
+
+from stockyard.services import demo_yard
+from stockyard.services.correct_board import Correction, correct_board, move_boards
+from stockyard.services.demo_yard import Where
+from stockyard.services.jobs import add_job
+from stockyard.services.map_defects import Sketch, add_defect
+from stockyard.services.read_moisture import add_reading
+from stockyard.services.receive_delivery import Order, Receipt, receive_delivery
+from stockyard.tally import Charge, ShareBy, Tax
+
+if TYPE_CHECKING:
+    from stockyard.records import OpenWork
+
+
+@dataclass(frozen=True, slots=True)
+class DemoYard:
+    """What was booked: the receipts, the oldest first, and how much was written down about the boards."""
+
+    receipts: tuple[Receipt, ...]
+    readings: int
+    defects: int
+    measured: int
+    jobs: tuple[str, ...]
+
+
+def build_demo(open_work: "OpenWork") -> DemoYard:
+    """Book the whole demo through the same services that people use, as if each thing was done on its day."""
+    receipts = tuple(_receive(open_work, delivery) for delivery in demo_yard.deliveries())
+    numbers = _numbers(receipts)
+    arrived = {each.docket: each.received_on for each in demo_yard.deliveries()}
+
+    def on_arrival(board: Where) -> "OpenWork":
+        return _on(open_work, arrived[board.docket], 11)
+
+    for placed in demo_yard.places():
+        move_boards(on_arrival(placed.board), (numbers[placed.board],), placed.place, "stacked")
+    for measured in demo_yard.measurements():
+        facts = {name: getattr(measured, name) for name in measured.__dataclass_fields__ if name != "board"}
+        correct_board(on_arrival(measured.board), numbers[measured.board], Correction(**facts), "laid out")
+    for reading in demo_yard.readings():
+        add_reading(
+            _on(open_work, reading.taken_on, 14),
+            numbers[reading.board],
+            reading.raw_pct,
+            meter=reading.meter,
+            wood_c=reading.wood_c,
+            taken_on=reading.taken_on,
+            note=reading.note,
+        )
+    for flaw in demo_yard.defects():
+        sketch = Sketch(
+            kind=flaw.kind,
+            face=flaw.face,
+            box=flaw.box,
+            polygon=flaw.polygon,
+            line=flaw.line,
+            depth_mm=flaw.depth_mm,
+            opening_mm=flaw.opening_mm,
+            note=flaw.note,
+        )
+        add_defect(on_arrival(flaw.board), numbers[flaw.board], sketch)
+    jobs = demo_yard.jobs()
+    for job in jobs:
+        add_job(open_work, job.content)
+    return DemoYard(
+        receipts=receipts,
+        readings=len(demo_yard.readings()),
+        defects=len(demo_yard.defects()),
+        measured=len(demo_yard.measurements()),
+        jobs=tuple(job.name for job in jobs),
+    )
+
+
+def _receive(open_work: "OpenWork", delivery: demo_yard.DemoDelivery) -> Receipt:
+    order = Order(
+        supplier=delivery.supplier,
+        docket=delivery.docket,
+        received_on=delivery.received_on,
+        charges=tuple(
+            Charge(each.name, each.amount, ShareBy(each.share_by), on_docket=each.on_docket)
+            for each in delivery.charges
+        ),
+        tax=None if delivery.tax_pct is None else Tax(rate_pct=delivery.tax_pct),
+        docket_total=delivery.docket_total,
+        place=delivery.place,
+        provenance=delivery.provenance,
+    )
+    booked_at = _on(open_work, delivery.received_on, 9)
+    return receive_delivery(booked_at, delivery.content, delivery.file_name, order)
+
+
+def _numbers(receipts: tuple[Receipt, ...]) -> dict[Where, str]:
+    """The number that each board of the tallies was given."""
+    numbers = {}
+    for receipt in receipts:
+        seen = Counter[int]()
+        for piece in receipt.pieces:
+            seen[piece.row] += 1
+            numbers[Where(receipt.docket, piece.row, seen[piece.row])] = piece.number
+    return numbers
+
+
+def _on(open_work: "OpenWork", day: date, hour: int) -> "OpenWork":
+    """The same yard on a day gone by."""
+    zone = datetime.now().astimezone().tzinfo
+    return partial(open_work, now=datetime.combine(day, time(hour), tzinfo=zone))
