@@ -23,7 +23,7 @@ def retried(open_work: OpenWork, action: Callable[[UnitOfWork], Result], *, who:
     """
     for attempt in range(ATTEMPTS):
         try:
-            with open_work(who=who) as work:
+            with open_work(who=who) if who else open_work() as work:
                 result = action(work)
                 work.commit()
                 return result

@@ -1,9 +1,11 @@
-"""Running counts that two people counting at once can trust."""
+"""What two people doing the same thing at once can trust: running counts, and adding a name once."""
+
+from typing import Any
 
 from sqlalchemy import Connection
 from sqlalchemy.dialects import postgresql, sqlite
 
-from stockyard.records.tables import CountRow
+from stockyard.records.tables import Base, CountRow
 
 
 def next_numbers(connection: Connection, series: str, count: int = 1) -> int:
@@ -19,3 +21,9 @@ def next_numbers(connection: Connection, series: str, count: int = 1) -> int:
     )
     last: int = connection.execute(raised.returning(CountRow.last)).scalar_one()
     return last - count + 1
+
+
+def add_once(connection: Connection, table: type[Base], key: str, row: dict[str, Any]) -> None:
+    """Add a row unless one with the same `key` is there, or is being added by someone else just now."""
+    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+    connection.execute(dialect.insert(table).values(row).on_conflict_do_nothing(index_elements=[key]))

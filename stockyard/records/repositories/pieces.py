@@ -201,6 +201,27 @@ class PieceRepository(Repository):
         )
         return tuple(PieceChange(*row) for row in rows)
 
+    def promise(self, plan: int, seen: Mapping[str, int]) -> bool:
+        """Promise boards to a plan, those still free and at the version seen. Says whether that was all.
+
+        The movement that books the promise follows in the same unit of work; when this says no, nothing may.
+        """
+        plan_id = self._work.plans.row_ids({plan})[plan]
+        promised = 0
+        for number in sorted(seen):
+            statement = (
+                update(PieceRow)
+                .where(
+                    PieceRow.number == number,
+                    PieceRow.version == seen[number],
+                    PieceRow.promised_plan_id.is_(None),
+                    PieceRow.on_hand == 1,
+                )
+                .values(promised_plan_id=plan_id)
+            )
+            promised += self._connection.execute(statement).rowcount
+        return promised == len(seen)
+
     # What follows serves the other repositories.
 
     def row_ids(self, numbers: Iterable[str]) -> dict[str, int]:

@@ -3,8 +3,9 @@
 from dataclasses import asdict
 from typing import Any
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import select, update
 
+from stockyard.records.repositories.counts import add_once
 from stockyard.records.repositories.repository import Repository
 from stockyard.records.tables import SpeciesRow
 from stockyard.timber.species import Basis, Evidence, Figure, Quantity, Species, SpeciesTable, known_species
@@ -49,7 +50,7 @@ class SpeciesRepository(Repository):
             update(SpeciesRow).where(SpeciesRow.name == species.name).values(row)
         )
         if not changed.rowcount:
-            self._connection.execute(insert(SpeciesRow), row)
+            add_once(self._connection, SpeciesRow, "name", row)
         return species
 
     def row_ids(self, names: set[str]) -> dict[str, int]:

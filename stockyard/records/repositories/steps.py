@@ -1,6 +1,7 @@
 """Steps to be done to defects, and what was done."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -79,6 +80,10 @@ class StepRepository(Repository):
                 defect_id=self._work.defects.row_ids([defect])[defect],
             )
         )
+
+    def copy(self, id_: int, piece: str, defect: str) -> None:
+        """Ask for a step once more, on another piece that took a part of the same defect along."""
+        self.add([replace(self.get(id_), piece=piece, defect=defect)])
 
     def _close(self, id_: int, **values: Any) -> None:
         changed = self._connection.execute(

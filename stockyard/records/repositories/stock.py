@@ -42,6 +42,9 @@ class HeldPiece:
     volume_mm3: int
 
 
+_FACTS = tuple(HeldPiece.__dataclass_fields__)[:9]
+
+
 @dataclass(frozen=True, slots=True)
 class HeldGroup:
     """Pieces on hand that agree in everything but size along and across, added up."""
@@ -135,8 +138,11 @@ class StockRepository(Repository):
         ).order_by(PieceRow.number)
         if as_of is not None and only_changed:
             asked = asked.where(_changed_since(as_of))
-        rows = [tuple(row) for row in self._connection.execute(asked)]
-        held = [(row[0], HeldPiece(*row[1:10], PieceStatus(row[10]), row[11], int(row[12]))) for row in rows]
+        rows: Any = self._connection.execute(asked)
+        held = []
+        for id_, *facts, status, value, volume in rows:
+            sums = {"status": PieceStatus(status), "value": value, "volume_mm3": int(volume)}
+            held.append((id_, HeldPiece(**dict(zip(_FACTS, facts, strict=True)), **sums)))
         if as_of is None:
             return held
         then = self._facts_on(as_of)

@@ -1,8 +1,9 @@
 """Suppliers by name."""
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import select, update
 
 from stockyard.errors import NotFound
+from stockyard.records.repositories.counts import add_once
 from stockyard.records.repositories.repository import Repository, near
 from stockyard.records.tables import SupplierRow
 from stockyard.timber.delivery import Supplier
@@ -34,7 +35,7 @@ class SupplierRepository(Repository):
         }
         known = self.row_id(supplier.name)
         if known is None:
-            self._connection.execute(insert(SupplierRow), row)
+            add_once(self._connection, SupplierRow, "name", row)
         else:
             del row["name"]
             self._connection.execute(update(SupplierRow).where(SupplierRow.id == known).values(row))

@@ -70,3 +70,8 @@ class WorkshopRepository(Repository):
     def currency(self) -> str:
         """The yard's currency (an ISO 4217 code)."""
         return str(self.get(CURRENCY))
+
+    @property
+    def offcut_policy(self) -> str:
+        """By which policy a cut board's value is shared (a word of ledger.OffcutPolicy)."""
+        return str(self.get(OFFCUT_POLICY))
