@@ -31,6 +31,7 @@ _SIGNS = {
     "kr": {"SEK", "NOK", "DKK", "ISK"},
 }
 _DOLLARS = {"AUD", "NZD", "USD", "CAD", "SGD", "HKD", "FJD", "TWD", "BND", "PGK"}
+_PLAIN = re.compile(r"[0-9]{1,9}\.[0-9]{2}")
 _CODE = re.compile(r"[A-Za-z]{3}")
 _AMOUNT = re.compile(
     r"(?P<open>\()?\s*(?P<minus>[-−])?\s*(?P<before>[^\d\s.,()\-−]+)?\s*(?P<minus_in>[-−])?\s*"
@@ -74,6 +75,9 @@ def _parse(
     *,
     whole_cents: bool,
 ) -> Decimal:
+    if _PLAIN.fullmatch(text) and decimal_mark is not DecimalMark.COMMA and max_decimals >= 2:
+        # By far the commonest way of writing a sum, and it can be read in no other.
+        return Decimal(text)
     parts = _AMOUNT.fullmatch(spaces_evened(text)) if len(text) <= 60 else None
     minuses = sum(1 for part in ("minus", "minus_in", "minus_end", "open") if parts and parts[part])
     if parts is None or minuses > 1 or bool(parts["open"]) != bool(parts["close"]):

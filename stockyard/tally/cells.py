@@ -35,6 +35,8 @@ class Problem:
 
 T = TypeVar("T")
 
+_ZERO = Decimal(0)
+
 NO_UNIT = Problem(
     "a unit in the header or the cells, such as mm, or one given for the whole sheet", of_column=True
 )
@@ -258,7 +260,7 @@ def amount_reader(currency: str, mark: DecimalMark | None) -> Callable[[str | De
             amount = rounded(_bounded(cell, Decimal(0), MAX_AMOUNT, "an amount of 0 or more"), currency)
         else:
             amount = parse_amount(cell, currency, decimal_mark=mark)
-        return _bounded(amount, Decimal(0), MAX_AMOUNT, "an amount of 0 or more")
+        return _bounded(amount, _ZERO, MAX_AMOUNT, "an amount of 0 or more")
 
     return read
 
@@ -296,6 +298,8 @@ def moisture_reader(mark: DecimalMark | None) -> Callable[[str | Decimal], Decim
 def text_of(cell: str | Decimal) -> str:
     """Of cells that hold words: one line, without signs that cannot be seen."""
     text = f"{cell:f}" if isinstance(cell, Decimal) else cell
+    if len(text) <= MAX_TEXT and text.isascii() and text.isprintable() and "  " not in text:
+        return text
     if not (text.isascii() and text.isprintable()):
         text = "".join(sign for sign in text if unicodedata.category(sign) != "Cf")
     text = " ".join(text.split())
@@ -306,15 +310,16 @@ def text_of(cell: str | Decimal) -> str:
     return text
 
 
+_FIGURES = re.compile(r"[0-9][0-9.,']*[0-9]")
+
+
 def decimal_mark_shown(cells: Iterable[Cell]) -> DecimalMark | None:
     """The decimal mark that these cells plainly use; None where none does, or they differ."""
-    marks = set()
-    for cell in set(cells):
-        if isinstance(cell, str) and ("." in cell or "," in cell):
-            for figure in re.findall(r"[0-9][0-9.,']*[0-9]", cell[:60]):
-                readings = number_readings(figure)
-                if len(readings) == 1:
-                    marks |= set(readings) - {None}
+    marks: set[DecimalMark] = set()
+    texts = [cell[:60] for cell in set(cells) if isinstance(cell, str) and ("." in cell or "," in cell)]
+    for figure in set(_FIGURES.findall("\n".join(texts))):
+        readings = number_readings(figure)
+        marks |= {mark for mark in readings if mark} if len(readings) == 1 else set()
     return marks.pop() if len(marks) == 1 else None
 
 

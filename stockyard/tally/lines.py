@@ -61,12 +61,14 @@ class LineMaker:
     warnings: list[Fault] = field(default_factory=list)
     heading: Heading = field(default_factory=Heading)
     by_role: dict[Role, list[Read]] = field(default_factory=dict)
+    firsts: dict[Role, Read] = field(default_factory=dict)
     worded: tuple[Role, ...] = ()
 
     def __post_init__(self) -> None:
         for role, found in self.columns.by_role.items():
             if _reader(role, found[0], self) is not None:
                 self.by_role[role] = [self._read(role, column) for column in found]
+        self.firsts = {role: found[0] for role, found in self.by_role.items()}
         self.worded = tuple(role for role in WORDS if role in self.by_role)
         amount = self.columns.one(Role.AMOUNT)
         if amount and any(
@@ -101,12 +103,14 @@ class LineMaker:
 
     def value(self, role: Role, place: int, row: int) -> Any:
         """What a row's cell in the first column of a role says; None when empty or faulty, which is noted."""
-        found = self.by_role.get(role)
-        return self._value(found[0], place, row) if found else None
+        found = self.firsts.get(role)
+        if found is None:
+            return None
+        return self._value(found, place, row) if found.troubled else found.values[place]
 
     def _value(self, found: Read, place: int, row: int) -> Any:
         value = found.values[place]
-        if found.troubled and type(value) is Problem:
+        if type(value) is Problem:
             cell = found.column.cells[place]
             where, seen = found.column.where, repr(shown(cell)[:60])
             fault = (
