@@ -7,10 +7,11 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.read import because_option, box_of, face_of, points_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import millimetres, plain, say, say_json, table
 
 if TYPE_CHECKING:
     from stockyard.services.map_defects import Sketch
+    from stockyard.timber import Outline
     from stockyard.timber.mapped_defect import MappedDefect
 
 defects = typer.Typer(
@@ -129,17 +130,16 @@ def list_(
         say_json([plain(mapped) for mapped in found])
         return
     table(
-        ("defect", "kind", "face", ">from end 1", ">from edge 1", ">size, mm", ">depth", "state", "note"),
+        ("defect", "kind", "face", ">at x, y", ">size, mm", ">depth", "state", "note"),
         (
             (
                 mapped.defect.id + (f" v{mapped.version}" if history else ""),
-                mapped.defect.kind.value.replace("_", " ") + (" (removed)" if mapped.removed else ""),
+                mapped.defect.kind.value.replace("_", " "),
                 mapped.defect.face.value,
-                min(x for x, _ in mapped.defect.outline),
-                min(y for _, y in mapped.defect.outline),
+                _corner(mapped.defect.outline),
                 extent(mapped.defect.outline),
                 mapped.defect.depth_mm,
-                mapped.state.value,
+                "removed" if mapped.removed else mapped.state.value,
                 mapped.note,
             )
             for mapped in found
@@ -169,6 +169,11 @@ def _sketch(
         depth_mm=depth,
         note=note,
     )
+
+
+def _corner(outline: "Outline") -> str:
+    """The corner of its box nearest end 1 and edge 1, in mm."""
+    return f"{millimetres(min(x for x, _ in outline))}, {millimetres(min(y for _, y in outline))}"
 
 
 def _told(mapped: "MappedDefect") -> str:

@@ -40,9 +40,7 @@ def run_demo(folder: Path, seconds: float, *, quiet: bool) -> dict[str, object]:
         plans = [_carry_through(open_work, name, folder, seconds) for name in yard.jobs]
         _tell_worth(open_work)
         say()
-        say(
-            f"All of it is in {folder}: yard.db, the tallies and jobs it was made from, drawings/ and this story."
-        )
+        say(f"All of it is in {folder}: yard.db, the tallies and jobs, drawings/ and this story.")
         say(f"Look around with `stockyard --db {folder / 'yard.db'} boards`.")
     return {
         "folder": str(folder),

@@ -1,7 +1,9 @@
 """How answers look: tables that fit 80 columns, JSON for scripts, errors on the other stream."""
 
 import json
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
@@ -14,14 +16,33 @@ from stockyard.errors import BadInput, StockyardError
 Row = Sequence[object]
 
 
+COLUMNS = 80
+"""How wide to write where there is no terminal: what a script's log or a printed page shows."""
+
+
 def say(text: str = "") -> None:
-    """Print a line of plain text as it is."""
-    sys.stdout.write(text + "\n")
+    """Print text, wrapped where a line is too long; what it is set in by stays its indent."""
+    for line in text.split("\n"):
+        indent = line[: len(line) - len(line.lstrip())]
+        fits = len(line.rstrip()) <= _width()
+        wrapped = (
+            line
+            if fits
+            else textwrap.fill(
+                line.strip(),
+                _width(),
+                initial_indent=indent,
+                subsequent_indent=indent,
+                break_long_words=False,
+                break_on_hyphens=False,
+            )
+        )
+        sys.stdout.write(wrapped + "\n")
 
 
 def say_json(value: object) -> None:
     """Print a value as JSON, two spaces to a level."""
-    say(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False))
+    sys.stdout.write(json.dumps(plain(value), indent=2, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def table(columns: Sequence[str], rows: Iterable[Row], title: str = "") -> None:
@@ -30,8 +51,7 @@ def table(columns: Sequence[str], rows: Iterable[Row], title: str = "") -> None:
     from rich.console import Console
     from rich.table import Table
 
-    # Without a terminal, 80 columns: what a script's log or a printed page shows.
-    console = Console(width=None if sys.stdout.isatty() else 80, highlight=False, markup=False, emoji=False)
+    console = Console(width=_width(), highlight=False, markup=False, emoji=False)
     drawn = Table(
         title=title or None, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0)
     )
@@ -78,6 +98,10 @@ def complain(error: StockyardError, as_json: bool) -> None:
         sys.stderr.write(json.dumps(told, ensure_ascii=False) + "\n")
     else:
         sys.stderr.write(f"{error}\n")
+
+
+def _width() -> int:
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else COLUMNS
 
 
 def _cell(value: object) -> str:
