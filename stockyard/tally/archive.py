@@ -1,7 +1,9 @@
 """What a workbook file is before anything in it is unpacked: a sound archive of bounded size, or refused."""
 
 import io
+import struct
 import zipfile
+import zlib
 
 from stockyard.errors import BadInput
 
@@ -60,7 +62,7 @@ def opened(content: bytes, name: str) -> zipfile.ZipFile:
     try:
         archive = zipfile.ZipFile(io.BytesIO(content))
         parts = archive.infolist()
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError, UnicodeError):
+    except (zipfile.BadZipFile, zlib.error, ValueError, OSError, NotImplementedError, struct.error):
         raise BadInput(
             f"{name} is not a whole workbook; it may have been cut short. Fetch it again."
         ) from None
@@ -105,7 +107,7 @@ def refuse_entities(archive: zipfile.ZipFile, name: str) -> None:
                     if any(word in tail + chunk for word in _FORBIDDEN):
                         raise BadInput(f"{name} declares entities inside it, as only a trap does.")
                     tail = chunk[-longest:]
-        except (zipfile.BadZipFile, ValueError, OSError, EOFError, NotImplementedError) as error:
+        except (zipfile.BadZipFile, zlib.error, ValueError, OSError, EOFError, NotImplementedError) as error:
             raise BadInput(
                 f"{name} is damaged ({part.filename}); save it again or ask the supplier for another copy."
             ) from error

@@ -180,10 +180,10 @@ def _find_missing(columns: Columns, header: Header, options: TallyOptions, row: 
     loose = bool(roles & {Role.SIZE, Role.DESCRIPTION, Role.SECTION})
     run = {Role.LINEAL_METRES, Role.QUANTITY} <= roles
     wanting = []
-    if not (Role.LENGTH in roles or run or loose):
-        wanting.append(
-            "the length" + (" (lineal metres need a count of pieces)" if Role.LINEAL_METRES in roles else "")
-        )
+    if Role.LINEAL_METRES in roles and not run and not roles & {Role.LENGTH, Role.SIZE, Role.DESCRIPTION}:
+        wanting.append("the length, or the count of pieces that the lineal metres are of")
+    elif not (Role.LENGTH in roles or run or loose):
+        wanting.append("the length")
     # Headings between the lines may give the section, so its lack is found line by line.
     if Role.WIDTH not in roles and Role.THICKNESS in roles and not loose:
         wanting.append("the width")

@@ -96,11 +96,7 @@ def read_heading(text: str) -> Heading | None:
         return money
     if any(pattern.fullmatch(low) for _, pattern in _MEASURES) and (measured := _measured(low, None)):
         return measured
-    unit = None
-    if found := _BRACKETED_UNIT.search(low):
-        unit, low = UNIT_WORDS[found[1]], low[: found.start()] + " " + low[found.end() :]
-    elif found := _TRAILING_UNIT.search(low):
-        unit, low = UNIT_WORDS[found[1] or found[2]], low[: found.start()]
+    unit, low = _unit_apart(low)
     name = _name(low)
     if name in words.NAMES and not (words.NAMES[name] is Role.QUANTITY and unit):
         role = words.NAMES[name]
@@ -112,6 +108,15 @@ def read_heading(text: str) -> Heading | None:
     if name in ("total", "metres", "meters", "mtrs") and (unit is LengthUnit.M or name != "total"):
         return Heading(Role.LINEAL_METRES, LengthUnit.M)
     return None
+
+
+def _unit_apart(low: str) -> tuple[LengthUnit | None, str]:
+    """The unit of length that a header names, and the header without it."""
+    if found := _BRACKETED_UNIT.search(low):
+        return UNIT_WORDS[found[1]], low[: found.start()] + " " + low[found.end() :]
+    if found := _TRAILING_UNIT.search(low):
+        return UNIT_WORDS[found[1] or found[2]], low[: found.start()]
+    return None, low
 
 
 def _money(low: str, tax: bool | None) -> Heading | None:
@@ -252,7 +257,9 @@ def _header(first: int, last: int, texts: Sequence[str], said: Mapping[str, Role
         heading = read_heading(text)
         if plain(text) in said and text:
             heading = replace(
-                heading or Heading(Role.IGNORED), role=said[plain(text)], maybe_row_number=False
+                heading or Heading(Role.IGNORED, _unit_apart(plain(text))[0]),
+                role=said[plain(text)],
+                maybe_row_number=False,
             )
         headings.append(heading)
     return Header(first, last, tuple(texts), tuple(headings))
