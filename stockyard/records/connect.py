@@ -127,10 +127,10 @@ def open_yard(
 
     Raises StoreUnusable when it cannot be opened, is older than this programme (upgrade it first) or newer.
     """
-    from stockyard.records.migrate import HEAD, Standing, create, standing
+    from stockyard.records.migrate import Standing, create, standing
 
     url = yard_url(place)
-    _make_folder(url)
+    make_folder(url)
     engine = connect(url, busy_seconds)
     try:
         at = standing(engine)
@@ -141,11 +141,11 @@ def open_yard(
     except BaseException:
         engine.dispose()
         raise
-    assert HEAD
     return Yard(engine, clock)
 
 
-def _make_folder(url: URL) -> None:
+def make_folder(url: URL) -> None:
+    """Make the folder an SQLite file is to lie in. Raises StoreUnusable when it cannot be made."""
     if url.get_backend_name() != "sqlite" or not url.database or url.database == ":memory:":
         return
     path = Path(url.database)

@@ -13,7 +13,7 @@ from sqlalchemy import URL, Connection, Engine, inspect, text
 
 import stockyard
 from stockyard.errors import Broken, StoreUnusable
-from stockyard.records.connect import connect, yard_url
+from stockyard.records.connect import connect, make_folder, yard_url
 from stockyard.records.faults import place_of, sqlite_fault
 
 if TYPE_CHECKING:
@@ -93,6 +93,7 @@ def upgrade(place: str | Path | None = None, now: datetime | None = None) -> Pat
 
 def create(url: URL) -> None:
     """Run every migration that a database still lacks, all or none."""
+    make_folder(url)
     run_to(url, "head")
 
 
