@@ -50,7 +50,7 @@ def load(source: Source, name: str) -> Any:
 
 @contextmanager
 def many_values() -> Iterator[None]:
-    """Reads without the cycle collector, which would walk a large stock's values over and over"""
+    """Reads without the cycle collector, which would walk a large stock's values over and over."""
     was_on = gc.isenabled()
     gc.disable()
     try:
