@@ -10,6 +10,7 @@ from stockyard.drawings.kinds import (
     face_words,
     keyed,
     kind_words,
+    range_words,
     shown,
     size_words,
     span,
@@ -134,8 +135,8 @@ def _list(found: list[tuple[str, Defect]]) -> list[str]:
         x0, y0, x1, y1 = span(defect)
         lines.append(
             f"{key:<5}{kind_words(defect.kind):<15}{face_words(defect.face):<8}"
-            f"{f'{x0:.0f}-{x1:.0f}':<11}{f'{y0:.0f}-{y1:.0f}':<12}"
-            f"{size_words(defect).replace('×', 'x'):<12}{depth_words(defect)}"
+            f"{range_words(x0, x1, '-'):<11}{range_words(y0, y1, '-'):<12}"
+            f"{size_words(defect).replace('×', 'x'):<11}{depth_words(defect)}"
         )
     return lines
 

@@ -94,6 +94,12 @@ def spoken(defect: Defect) -> str:
     )
 
 
+def range_words(low_mm: float, high_mm: float, dash: str = " – ") -> str:
+    """Where something reaches from and to, in whole mm: 310 – 455, or 141 for what is thinner than that."""
+    low, high = f"{low_mm:.0f}", f"{high_mm:.0f}"
+    return low if low == high else f"{low}{dash}{high}"
+
+
 def shown(length_mm: float) -> str:
     """A length as it is written on a sheet: at most one decimal, none where it is whole."""
     return f"{round(length_mm, 1):g}" if length_mm < 1e5 else f"{length_mm:.0f}"

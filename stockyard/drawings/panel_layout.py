@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from textwrap import wrap
 
 from stockyard.drawings.callouts import TIER_MM
-from stockyard.drawings.kinds import kind_words, shown, size_words
+from stockyard.drawings.kinds import kind_words, range_words, shown, size_words
 from stockyard.drawings.laid import LaidDefect, LaidStave, laid_staves
 from stockyard.drawings.page import Column, Table, foot, head
 from stockyard.drawings.panel_face import (
@@ -213,7 +213,7 @@ def _faces(laid: LaidDefect) -> str:
 def _range_words(laid: LaidDefect) -> tuple[str, str]:
     """Where it lies in the panel, along and across. [mm, panel frame]"""
     xs, ys = zip(*(point for part in laid.parts for point in part), strict=True)
-    return f"{min(xs):.0f} – {max(xs):.0f}", f"{min(ys):.0f} – {max(ys):.0f}"
+    return range_words(min(xs), max(xs)), range_words(min(ys), max(ys))
 
 
 def _unmade(sheet: Sheet, why: str, top: float) -> Sheet:
