@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from fractions import Fraction
+from math import lcm
 
 from stockyard.errors import BadInput
 
@@ -46,7 +48,7 @@ def exact(amount: Decimal | int | str, currency: str, where: str = "amount") -> 
     return cents
 
 
-def apportion(total: Decimal, weights: Sequence[Decimal | int], currency: str) -> list[Decimal]:
+def apportion(total: Decimal, weights: Sequence[Decimal | Fraction | int], currency: str) -> list[Decimal]:
     """Share `total` out in proportion to `weights` so that the shares add up to it exactly.
 
     Largest remainder: each share is cut to the smallest unit towards zero, and the units left over go to
@@ -57,17 +59,13 @@ def apportion(total: Decimal, weights: Sequence[Decimal | int], currency: str) -
     """
     if not weights:
         raise BadInput("There is nothing to share the amount among.")
-    exact_weights = [Decimal(weight) for weight in weights]
-    if any(weight < 0 for weight in exact_weights):
+    parts = _whole(weights)
+    if any(part < 0 for part in parts):
         raise BadInput("An amount cannot be shared by negative weights.")
-    whole = sum(exact_weights)
-    if whole == 0:
-        exact_weights, whole = [Decimal(1)] * len(weights), Decimal(len(weights))
+    if not any(parts):
+        parts = [1] * len(parts)
     units = int(total.scaleb(minor_digits(currency)).to_integral_exact())
     sign, units = (-1 if units < 0 else 1), abs(units)
-    # Integers throughout: Decimal division would round, and a rounded share could be one unit too high.
-    scale = Decimal(10) ** max(0, *(-int(w.as_tuple().exponent) for w in exact_weights))
-    parts = [int(weight * scale) for weight in exact_weights]
     all_parts = sum(parts)
     floors = [units * part // all_parts for part in parts]
     remainders = [units * part % all_parts for part in parts]
@@ -75,6 +73,16 @@ def apportion(total: Decimal, weights: Sequence[Decimal | int], currency: str) -
     for index in sorted(range(len(parts)), key=lambda i: (-remainders[i], i))[:left]:
         floors[index] += 1
     return [Decimal(sign * floor).scaleb(-minor_digits(currency)) for floor in floors]
+
+
+def _whole(weights: Sequence[Decimal | Fraction | int]) -> list[int]:
+    """Integers in the same proportion: Decimal division would round a share, perhaps one unit too high."""
+    try:
+        ratios = [weight.as_integer_ratio() for weight in weights]
+    except (ValueError, OverflowError):
+        raise BadInput("An amount cannot be shared by weights that are no numbers.") from None
+    common = lcm(*{below for _, below in ratios})
+    return [above * (common // below) for above, below in ratios]
 
 
 def show(amount: Decimal, currency: str) -> str:

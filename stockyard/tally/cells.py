@@ -67,6 +67,14 @@ class Printed:
     decimals: int
 
 
+_UNREADABLE: dict[type, Problem] = {
+    Uncomputed: Problem("a value (open the file in a spreadsheet and save it, to compute formulas)"),
+    Broken: Problem("a value, not an error of the spreadsheet"),
+    date: Problem("a figure or words; the spreadsheet has made a date of it (type it as text)"),
+}
+_LONGEST_EMPTY = max(len(word) for word in EMPTY)
+
+
 def read_cells(cells: Iterable[Cell], read: Callable[[str | Decimal], T]) -> dict[Cell, T | Problem | None]:
     """Each distinct cell's value: None where it is empty, a Problem where `read` raises BadInput."""
     values: dict[Cell, T | Problem | None] = {}
@@ -310,15 +318,18 @@ def text_of(cell: str | Decimal) -> str:
     return text
 
 
+_ALIKE = str.maketrans("23456789", "11111111")
 _FIGURES = re.compile(r"[0-9][0-9.,']*[0-9]")
 
 
 def decimal_mark_shown(cells: Iterable[Cell]) -> DecimalMark | None:
     """The decimal mark that these cells plainly use; None where none does, or they differ."""
-    marks: set[DecimalMark] = set()
     texts = [cell[:60] for cell in set(cells) if isinstance(cell, str) and ("." in cell or "," in cell)]
-    for figure in set(_FIGURES.findall("\n".join(texts))):
-        readings = number_readings(figure)
+    # 7.25 and 1.25 show the same: with all figures but zeros alike there are few shapes to look at.
+    shapes = set(_FIGURES.findall("\n".join(texts).translate(_ALIKE)))
+    marks: set[DecimalMark] = set()
+    for shape in shapes:
+        readings = number_readings(shape)
         marks |= {mark for mark in readings if mark} if len(readings) == 1 else set()
     return marks.pop() if len(marks) == 1 else None
 

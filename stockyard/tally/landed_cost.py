@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
-from math import lcm
 
 from stockyard.errors import BadInput, Fault
 from stockyard.measures.money import apportion, exact, minor_digits, rounded, smallest_unit
@@ -134,8 +133,9 @@ def landed_cost(
             cents=smallest_unit(currency) * (len(lines) + len(beside) + 1),
         )
     by_volume = [line.piece_mm3 * line.quantity for line in lines]
-    by_value = [Fraction(line.purchase) if line.purchase is not None else None for line in lines]
-    values = by_volume if lot_total is not None else [value or Fraction(0) for value in by_value]
+    values: Sequence[Decimal | Fraction] = (
+        by_volume if lot_total is not None else [line.purchase or Decimal(0) for line in lines]
+    )
     purchases = _shared(timber.in_stock(rate), values, lines, currency)
     parts = []
     for extra, charge in zip(extras, charges, strict=True):
@@ -190,8 +190,8 @@ class _Rate:
 def _rounded(amount: Fraction, currency: str) -> Decimal:
     """An exact amount to cents, halves away from zero."""
     # Integers, because a Decimal quotient would be rounded before it is rounded to cents.
-    units = abs(amount) * 10 ** minor_digits(currency)
-    whole = (2 * units.numerator + units.denominator) // (2 * units.denominator)
+    above, below = abs(amount.numerator) * 10 ** minor_digits(currency), amount.denominator
+    whole = (2 * above + below) // (2 * below)
     return Decimal(whole if amount >= 0 else -whole).scaleb(-minor_digits(currency))
 
 
@@ -265,10 +265,7 @@ def _shared(
     if not any(weights):
         # Timber given away still carries its freight: by volume, there being no value to go by.
         weights = [line.piece_mm3 * line.quantity for line in lines]
-    ratios = [weight.as_integer_ratio() for weight in weights]
-    common = lcm(*{below for _, below in ratios})
-    whole = [above * (common // below) for above, below in ratios]
-    shares = apportion(total, whole, currency)
+    shares = apportion(total, weights, currency)
     return [
         [share] if line.quantity == 1 else apportion(share, [1] * line.quantity, currency)
         for share, line in zip(shares, lines, strict=True)

@@ -63,12 +63,16 @@ class LineMaker:
     by_role: dict[Role, list[Read]] = field(default_factory=dict)
     firsts: dict[Role, Read] = field(default_factory=dict)
     worded: tuple[Role, ...] = ()
+    plain_sizes: tuple[list[Any], ...] = ()
 
     def __post_init__(self) -> None:
         for role, found in self.columns.by_role.items():
             if _reader(role, found[0], self) is not None:
                 self.by_role[role] = [self._read(role, column) for column in found]
         self.firsts = {role: found[0] for role, found in self.by_role.items()}
+        plain = [self.firsts[role] for role in _DIMENSIONS if role in self.firsts]
+        if len(plain) == len(_DIMENSIONS) and not self.columns.faults and not any(x.troubled for x in plain):
+            self.plain_sizes = tuple(found.values for found in plain)
         self.worded = tuple(role for role in WORDS if role in self.by_role)
         amount = self.columns.one(Role.AMOUNT)
         if amount and any(
@@ -162,9 +166,12 @@ class LineMaker:
 
     def _sizes(self, place: int, row: int) -> tuple[Decimal, Decimal, Decimal, bool] | None:
         """Length, width and thickness as printed [mm], and whether the length is a mean."""
+        if self.plain_sizes:
+            length, width, thickness = (values[place] for values in self.plain_sizes)
+            if length is not None and width is not None and thickness is not None:
+                return length, width, thickness, False
         before = len(self.faults)
-        found = {role: self.value(role, place, row) for role in _DIMENSIONS}
-        length, width, thickness = found.values()
+        length, width, thickness = (self.value(role, place, row) for role in _DIMENSIONS)
         for role in (Role.SIZE, Role.SECTION, Role.DESCRIPTION):
             if length is not None and width is not None and thickness is not None:
                 break

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, auto
 from functools import lru_cache
+from operator import itemgetter
 
 from stockyard.measures.length import UNIT_WORDS
 from stockyard.tally import header_words as words
@@ -53,7 +54,12 @@ def row_teller(columns: Columns, header: Header) -> Callable[[tuple[Cell, ...]],
         instead = places(Role.DESCRIPTION) or places(Role.LINEAL_METRES)
         at = _Places(instead, at.named, at.figured, at.header)
 
+    sized_at = itemgetter(*at.sized) if len(at.sized) > 1 else None
+    deepest = max(at.sized, default=0)
+
     def tell(cells: tuple[Cell, ...]) -> Kind:
+        if sized_at and len(cells) > deepest and _is_plain_line(sized_at(cells), cells[0]):
+            return Kind.LINE
         filled = len(cells) - cells.count("")
         if filled == 0:
             return Kind.BLANK
@@ -79,6 +85,14 @@ def row_teller(columns: Columns, header: Header) -> Callable[[tuple[Cell, ...]],
         return _unsized(cells, at)
 
     return tell
+
+
+def _is_plain_line(sized: tuple[Cell, ...], first: Cell) -> bool:
+    """Nearly every row: all sizes begin with a figure, and the row does not begin with a total."""
+    for cell in sized:
+        if isinstance(cell, str) and not cell[:1].isdigit():
+            return False
+    return not (isinstance(first, str) and (first == "" or _is_total(first)))
 
 
 def _unsized(cells: tuple[Cell, ...], at: _Places) -> Kind:
