@@ -1,0 +1,150 @@
+"""Ripping the sections of one board: which cells lie in a section, and what each content then costs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stockyard.selection.cells import Cell, Fit, covers
+from stockyard.selection.clear import across
+from stockyard.selection.contents import Kinds, Layout, kind_of, kinds_of, section_layout
+from stockyard.selection.instance import Instance, Timber
+from stockyard.selection.judging import faces_differ
+from stockyard.selection.places import section_places
+from stockyard.selection.ripping import Floats, Ints, rip, traced
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A stave's cell in a section; touch has bit 1 where it starts with the section, bit 2 where it ends."""
+
+    fit: Fit
+    start: int
+    cell: Cell
+    touch: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """A stave as it is cut: where it starts along the board, its finished low and high edge."""
+
+    fit: Fit
+    start: int
+    low: int
+    high: int
+
+
+class Sections:
+    """The sections of one board that can serve in these ways."""
+
+    def __init__(self, instance: Instance, timber: Timber, fits: Sequence[Fit]) -> None:
+        self.instance, self.timber, self.fits = instance, timber, fits
+        self._differ = faces_differ(instance, timber)
+        self.kinds: Kinds = kinds_of(instance, timber, fits)
+        self.layout: Layout = section_layout(self.kinds, timber.width, instance.cuts.kerf, widths=True)
+        self._tables: dict[tuple[object, ...], Floats] = {}
+
+    def spans(self) -> list[tuple[int, int]]:
+        """From where to where a section may need to run, in order of starts."""
+        starts, ends = section_places(self.instance, self.timber, self.fits)
+        lengths = sorted({fit.rough_length for fit in self.fits})
+        if all(sum(content) < 2 for content in self.layout.contents):  # one stave, as long as its section
+            reachable = set(ends)
+            return [(x, x + length) for x in starts for length in lengths if x + length in reachable]
+        return [(x0, x1) for x0 in starts for x1 in ends if x1 - x0 >= lengths[0]]
+
+    def table(self, x0: int, x1: int) -> Floats | None:
+        """The least cost by content and width index of a section that runs just from x0 to x1."""
+        placed = self._placed(x0, x1)
+        touches = {p.touch for p in placed}
+        if not (touches & {1, 3} and touches & {2, 3}):
+            return None
+        cells, costs = self._rows(placed)
+        credit, least = self._credit(x0, x1)
+        key = (cells.tobytes(), costs.tobytes(), credit.tobytes(), least)
+        if key not in self._tables:
+            self._tables[key] = self._rip(cells, costs, credit, least, np.zeros((0,) * 5, dtype=np.int64))
+        return self._tables[key][:, 3, :]
+
+    def lying(self, x0: int, x1: int, content: int, index: int) -> list[Lying]:
+        """The staves of a section's best row for a content and width index, from edge 1 up."""
+        placed = self._placed(x0, x1)
+        cells, costs = self._rows(placed)
+        credit, least = self._credit(x0, x1)
+        room = int(self.layout.sizes.max())
+        trace = np.zeros((self.timber.width + 2, len(self.layout.contents), 4, room, 6), dtype=np.int64)
+        self._rip(cells, costs, credit, least, trace)
+        return [
+            Lying(placed[n].fit, placed[n].start, low, top - placed[n].fit.high_allowance)
+            for n, low, top in traced(trace, content, 3, index)
+        ]
+
+    def _rip(self, cells: Ints, costs: Floats, credit: Floats, least: int, trace: Ints) -> Floats:
+        layout = self.layout
+        table = np.full((len(layout.contents), 4, int(layout.sizes.max())), np.inf)
+        rip(
+            self.timber.width,
+            self.instance.cuts.kerf,
+            least,
+            credit,
+            cells,
+            costs,
+            np.zeros(len(self.kinds.kinds)),
+            layout.onward,
+            layout.sizes,
+            layout.lift,
+            layout.spare,
+            layout.step,
+            layout.base,
+            table,
+            trace,
+        )
+        return table
+
+    def _credit(self, x0: int, x1: int) -> tuple[Floats, int]:
+        """What the section's strip up to each y is credited with, and the least width of an offcut."""
+        width, cuts = self.timber.width, self.instance.cuts
+        rate = self.instance.credit_rate(self.timber)
+        if x1 - x0 < cuts.offcut_length or rate == 0:
+            return np.zeros(width + 1), 2 * width
+        profile = across(self.timber.blots, x0, x1, width)
+        return rate * np.interp(np.arange(width + 1), profile.knots, profile.areas), cuts.offcut_width
+
+    def _rows(self, placed: Sequence[Placed]) -> tuple[Ints, Floats]:
+        rows = [
+            (
+                p.cell.low,
+                p.cell.low_last,
+                p.cell.high_first,
+                p.cell.high,
+                self.kinds.of(kind_of(p.fit, self._differ)),
+                p.fit.low_allowance,
+                p.fit.high_allowance,
+                p.fit.narrowest,
+                p.fit.widest,
+                p.touch,
+            )
+            for p in placed
+        ]
+        return np.array(rows, dtype=np.int64), np.array([p.cell.cost for p in placed], dtype=np.float64)
+
+    def _placed(self, x0: int, x1: int) -> list[Placed]:
+        """Every stave that can lie in [x0, x1], less those that another makes needless."""
+        groups: dict[tuple[object, ...], list[Placed]] = {}
+        for fit in self.fits:
+            last = x1 - fit.rough_length
+            if last < x0 or x0 < fit.first_start or last > fit.last_start:
+                continue
+            group = groups.setdefault((fit.demand.index, fit.role, fit.show if self._differ else None), [])
+            for start in sorted({x0, last} | {x for x in fit.anchors if x0 < x < last}):
+                touch = (start == x0) | (start == last) << 1
+                for cell in fit.cells(start):
+                    new = Placed(fit, start, cell, touch)
+                    if not any(_makes_needless(other, new) for other in group):
+                        group[:] = [other for other in group if not _makes_needless(new, other)]
+                        group.append(new)
+        return [p for group in groups.values() for p in group]
+
+
+def _makes_needless(one: Placed, other: Placed) -> bool:
+    return one.touch | other.touch == one.touch and covers(one.cell, other.cell)
