@@ -115,11 +115,11 @@ def board(
     if write_down is not None:
         from stockyard.services.write_down_board import write_down_board
 
-        write_down_board(open_work, number, amount_of(write_down, "--write-down"), because)
+        write_down_board(open_work, number, to=amount_of(write_down, "--write-down"), reason=because)
     if dispose:
         from stockyard.services.dispose_board import dispose_board
 
-        dispose_board(open_work, number, because)
+        dispose_board(open_work, number, reason=because)
     sheet = show_board(open_work, number)
     if svg is not None:
         from stockyard.drawings import board_map
@@ -257,13 +257,13 @@ def extent(outline: tuple[tuple[float, float], ...]) -> str:
 
 
 def _print_history(sheet: "BoardSheet") -> None:
-    told = [
-        (change.at, change.who, f"{change.fact}: {change.old} became {change.new}", change.cause)
-        for change in sheet.changes
-    ]
+    from stockyard.services.tell_change import told as in_words
+
+    told = [(change.at, change.who, in_words(change), change.cause) for change in sheet.changes]
     for movement in sheet.movements:
         worth = sum((line.value for line in movement.lines if line.piece == sheet.piece.number), Decimal(0))
-        what = movement.kind.value.replace("_", " ") + (f", worth {worth:+,}" if worth else "")
+        what = f"movement {movement.id}: {movement.kind.value.replace('_', ' ')}"
+        what += f", worth {worth:+,}" if worth else ""
         if movement.at is not None:
             told.append((movement.at, movement.who, what, movement.cause))
     for reading in sheet.readings:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stockyard.cli.app import app
-from stockyard.cli.read import day_of
+from stockyard.cli.read import because_option, day_of
 from stockyard.cli.session import session_of
 from stockyard.cli.show import millimetres, plain, say, say_json, table
 
@@ -78,3 +78,20 @@ def _print(report: "HoldingsReport", groups: tuple[str, ...], what: str) -> None
 
 def _named(group: object) -> object:
     return f"{millimetres(group)} mm" if isinstance(group, float) else group
+
+
+@app.command(epilog='Example: stockyard reverse 12 --because "booked on the wrong docket"')
+def reverse(
+    context: typer.Context,
+    movement: Annotated[int, typer.Argument(help="The movement's number, as `board ID --history` shows it.")],
+    because: because_option = "",
+) -> None:
+    """Take a movement back by booking its opposite; both stay on record."""
+    from stockyard.services.reverse_movement import reverse_movement
+
+    session = session_of(context)
+    booked = reverse_movement(session.open_work(), movement, reason=because)
+    if session.as_json:
+        say_json(booked)
+    else:
+        say(f"Movement {movement} is taken back by movement {booked.id}.")

@@ -1,17 +1,18 @@
 """Allocate a plan: promise all of its boards to it, or none."""
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from stockyard.errors import BoardNotFree, PlanOutOfDate, Refused
 from stockyard.records import Contended, retried
 from stockyard.selection.interchange import read_plan
 from stockyard.services.jobs import job_of
+from stockyard.services.tell_change import told
 from stockyard.services.treatment_steps import treatment_steps
 from stockyard.timber import Plan
 from stockyard.timber.booked_plan import BookedPlan, PlanStatus
 from stockyard.timber.movement import Line, Movement, MovementKind
-from stockyard.timber.piece import Piece, PieceChange
+from stockyard.timber.piece import Piece
 from stockyard.timber.step import Step, StepState
 
 if TYPE_CHECKING:
@@ -97,23 +98,4 @@ def _changes(work: "UnitOfWork", number: str, seen: int) -> str:
         for change in work.pieces.history(number)
         if change.version > seen and change.fact not in UNSEEN
     ]
-    return ", ".join(map(_told, changes)) or "changed"
-
-
-def _told(change: PieceChange) -> str:
-    name = change.fact.removesuffix("_mm").removesuffix("_pct").replace("_", " ")
-    if change.old is None and isinstance(change.new, dict):
-        return f"{name} mapped ({_plain(change.new)})"
-    if change.new is None and isinstance(change.old, dict):
-        return f"{name} taken off the map"
-    if isinstance(change.new, dict):
-        return f"{name} edited"
-    return f"{name} {_plain(change.old)} -> {_plain(change.new)}"
-
-
-def _plain(value: Any) -> str:
-    if value is None:
-        return "unknown"
-    if isinstance(value, dict):
-        return str(value.get("kind", "")).replace("_", " ")
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return ", ".join(map(told, changes)) or "changed"

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from stockyard.selection import plan_document, read_stock, select
+from stockyard.selection import Progress, plan_document, read_stock, select
 from stockyard.selection.interchange import stock_document
 from stockyard.services.allocate_plan import plan_of
 from stockyard.services.jobs import job_of
@@ -16,7 +16,6 @@ from stockyard.timber.rack_query import RackQuery
 if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
     from stockyard.records.unit_of_work import UnitOfWork
-    from stockyard.selection.progress import Progress
 
 RACK = RackQuery(kinds=(PieceKind.BOARD, PieceKind.OFFCUT), status=(PieceStatus.FREE, PieceStatus.PROMISED))
 """Everything a selection looks at; what is promised already is named as such and left alone."""
@@ -36,7 +35,7 @@ def plan_job(
     name: str,
     *,
     seconds: float = 30.0,
-    on_progress: "Callable[[Progress], bool | None] | None" = None,
+    on_progress: Callable[[Progress], bool | None] | None = None,
 ) -> KeptPlan:
     """Select boards for a job and keep the plan as proposed.
 

@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from stockyard.selection import plan_document, read_job, read_stock, select
-from stockyard.selection.progress import Progress
+from stockyard.selection import Progress, plan_document, read_job, read_stock, select
 from stockyard.timber import Plan, Stock
 
 
