@@ -6,6 +6,7 @@ from textwrap import wrap
 from stockyard.drawings.callouts import TIER_MM
 from stockyard.drawings.kinds import kind_words, range_words, shown, size_words
 from stockyard.drawings.laid import LaidDefect, LaidStave, laid_staves
+from stockyard.drawings.lettering import fitted
 from stockyard.drawings.page import Column, Table, foot, head
 from stockyard.drawings.panel_face import (
     BACK,
@@ -221,7 +222,8 @@ def _unmade(sheet: Sheet, why: str, top: float) -> Sheet:
         Words(sheet.left_mm, top + 14, "This panel is not made by the plan.", 6, bold=True, serif=True),
     )
     for number, line in enumerate(_lines(why or "No reason is recorded.", 110)):
-        sheet.add(Words(sheet.left_mm, top + 24 + number * 5.5, line, 3.8))
+        written = fitted(line, sheet.right_mm - sheet.left_mm, 3.8)
+        sheet.add(Words(sheet.left_mm, top + 24 + number * 5.5, written, 3.8))
     foot(sheet, "Nothing is to be cut for this panel.", "not to scale")
     return sheet
 

@@ -180,6 +180,11 @@ def test_an_unmade_panel_says_so_and_why():
     assert "no board of jarrah is 1240 mm long" in texts(read(text))
 
 
+@pytest.mark.parametrize("why", ["", "W" * 400, "no board is wide enough; " * 90])
+def test_a_reason_of_any_length_stays_on_the_page(why):
+    assert_well_set(read(panel_layout(a_plan(a_job(TOP), {}, {"top": why}), "top", {})))
+
+
 def test_a_panel_the_plan_lacks_is_refused():
     with pytest.raises(NotFound, match="no panel in this plan 'door'"):
         panel_layout(laid(), "door", {})
