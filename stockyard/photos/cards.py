@@ -108,6 +108,10 @@ def find_cards(pixels: Pixels) -> tuple[FoundCard, ...]:
     corners, ids, _ = cv2.aruco.ArucoDetector(_dictionary(), settings).detectMarkers(small)
     if ids is None:
         return ()
+    # Light spills over an edge in proportion to light, not to the file's numbers: undoing the curve of those
+    # keeps the black from shrinking.
+    curve = np.round(255 * (np.arange(256) / 255) ** 2.2).astype(np.uint8)
+    light = cv2.LUT(grey, curve)
     names = [int(one) for one in np.ravel(ids)]
     found = []
     for name, quad in zip(names, corners, strict=True):
@@ -117,6 +121,6 @@ def find_cards(pixels: Pixels) -> tuple[FoundCard, ...]:
         side_px = float(np.sqrt(cv2.contourArea(coarse)))
         reach = int(np.clip(side_px / MODULES / 2, 2, 12))
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
-        fine = cv2.cornerSubPix(grey, coarse, (reach, reach), (-1, -1), stop)
+        fine = cv2.cornerSubPix(light, coarse, (reach, reach), (-1, -1), stop)
         found.append(FoundCard(name, np.asarray(fine, np.float64).reshape(4, 2)))
     return tuple(sorted(found, key=lambda card: card.id))

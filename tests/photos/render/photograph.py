@@ -188,7 +188,7 @@ def _lay_cards(
         k = scale / 8.0
         row = texture.shape[0] - seen_y * scale
         move = np.array([[k * cos, -k * sin, 0], [k * sin, k * cos, 0]])
-        move[:, 2] = np.array([x * scale, row]) - move[:, :2] @ np.array([side / 2, side / 2])
+        move[:, 2] = np.array([x * scale, row]) - 0.5 - move[:, :2] @ np.array([side - 1, side - 1]) / 2
         art = cv2.GaussianBlur(art, (0, 0), 0.4 / k)
         laid = cv2.warpAffine(art, move, texture.shape[1::-1], flags=cv2.INTER_LINEAR)
         mask = cv2.warpAffine(np.full_like(art, 255), move, texture.shape[1::-1], flags=cv2.INTER_LINEAR)

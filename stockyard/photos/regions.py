@@ -1,0 +1,150 @@
+"""Points that look flawed, gathered into regions, and what is measured of each region.
+
+A region is drawn at several levels of likelihood, so that a knot stands beside its halo and a faint crack
+beside its core; which of the nested outlines is kept is decided by what is measured of each.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from stockyard.photos.evidence import NAMES, Evidence, Field, Mask
+from stockyard.photos.opencv import cv2
+
+LOOKS = ("clear", "sound_knot", "unsound_knot", "crack", "resin", "pith", "stain", "bark")
+"""What a point or a region may look like. Resin is gum in whatever shape, bark also the rim of wane."""
+
+# The looks that run into one another on a real face are gathered together and told apart as a whole.
+FAMILIES = {
+    "knot": ("sound_knot", "unsound_knot", "bark"),
+    "line": ("crack", "resin", "pith"),
+    "patch": ("stain",),
+}
+_JOIN_MM = {"knot": (1.0, 1.5), "line": (0.7, 7.0), "patch": (4.0, 8.0)}  # (across, along) bridged
+_LEVELS = (0.3, 0.5, 0.75, 0.92)  # likelihoods of its family at which a region may be drawn around
+_SHAPES = (
+    "log_length", "log_width", "log_area", "slender", "fill", "lean", "at_edge", "at_end", "peak", "level", "family_line",
+    "family_patch", "board_lines", "board_rough", "board_pits", "contrast_around", "neutral",
+)  # fmt: skip
+FEATURES = (
+    *(f"mean_{look}" for look in LOOKS),
+    *(f"top_{look}" for look in LOOKS[1:]),
+    *(f"mean_{name}" for name in NAMES),
+    *(f"top_{name}" for name in NAMES),
+    *_SHAPES,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """rows, columns: of its points. features: a value for each of FEATURES. family: of FAMILIES."""
+
+    family: str
+    rows: npt.NDArray[np.intp]
+    columns: npt.NDArray[np.intp]
+    features: Field
+
+
+def find_regions(likely: Field, evidence: Evidence, mask: Mask, least_mm: float) -> list[Region]:
+    """Gather regions.
+
+    likely: (rows, columns, len(LOOKS)), each point's likelihoods, adding up to 1. mask: 255 on the board.
+    least_mm: regions whose longest side is smaller are left out.
+    """
+    mm = evidence.mm
+    inside = mask > 0
+    board = _board_facts(evidence, inside)
+    found: list[Region] = []
+    for family, looks in FAMILIES.items():
+        share = likely[..., [LOOKS.index(look) for look in looks]].sum(axis=2)
+        reach = _JOIN_MM[family]
+        kernel = np.ones((max(1, round(reach[0] / mm[0])), max(1, round(reach[1] / mm[1]))), np.uint8)
+        for level in _LEVELS:
+            points = ((share > level) & inside).astype(np.uint8)
+            if not points.any():
+                break
+            for rows, columns in _connected(points, kernel, mm, least_mm):
+                features = _measure(family, level, share, likely, evidence, inside, rows, columns, board)
+                found.append(Region(family, rows, columns, features))
+    return found
+
+
+def _connected(
+    points: Mask, kernel: Mask, mm: tuple[float, float], least_mm: float
+) -> Iterator[tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]]:
+    """The rows and columns of each connected set of points, small gaps bridged."""
+    joined = cv2.morphologyEx(points, cv2.MORPH_CLOSE, kernel)
+    count, names, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
+    for name in range(1, count):
+        left, top, wide, high, _ = (int(v) for v in stats[name])
+        if max(wide * mm[1], high * mm[0]) < least_mm:
+            continue
+        box = (slice(top, top + high), slice(left, left + wide))
+        rows, columns = np.nonzero((names[box] == name) & (points[box] > 0))
+        if len(rows):
+            yield rows + top, columns + left
+
+
+def _board_facts(evidence: Evidence, inside: npt.NDArray[np.bool_]) -> tuple[float, float, float]:
+    """How lined, rough and pitted the face is as a whole: what is common on it is its wood, not a flaw."""
+    values = evidence.fields[::3, ::3][inside[::3, ::3]]
+    if not len(values):
+        return 0.0, 0.0, 0.0
+    lines, rough, pits = (
+        float(np.percentile(values[:, NAMES.index(name)], 90)) for name in ("fine_line", "rough", "pit_3")
+    )
+    return lines, rough, pits
+
+
+def _measure(
+    family: str, level: float, share: Field, likely: Field, evidence: Evidence, inside: npt.NDArray[np.bool_],
+    rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp], board: tuple[float, float, float],
+) -> Field:  # fmt: skip
+    mm = evidence.mm
+    at = likely[rows, columns]
+    values = evidence.fields[rows, columns]
+    y, x = rows * mm[0], columns * mm[1]
+    length, width = float(np.ptp(x)) + mm[1], float(np.ptp(y)) + mm[0]
+    area = len(rows) * mm[0] * mm[1]
+    spread = float(np.std(x))
+    lean = float(np.cov(x, y)[0, 1] / spread**2) if spread > 0.5 else 0.0
+    tall, wide = inside.shape
+    pad_rows, pad_columns = max(1, round(2.0 / mm[0])), max(1, round(2.0 / mm[1]))
+    edge = _leaves_board(inside, rows, columns, pad_rows, 0)
+    end = _leaves_board(inside, rows, columns, 0, pad_columns)
+    around = evidence.fields[
+        max(0, rows.min() - 3 * pad_rows) : min(tall, rows.max() + 3 * pad_rows + 1),
+        max(0, columns.min() - pad_columns) : min(wide, columns.max() + pad_columns + 1),
+        NAMES.index("dark_30"),
+    ]
+    dark = float(values[:, NAMES.index("dark_30")].mean())
+    shapes = (
+        np.log(length), np.log(area / length), np.log(area), np.log(length * length / area),
+        area / (length * width), abs(lean), edge, end, float(share[rows, columns].max()), level, family == "line",
+        family == "patch", board[0], board[1], board[2], dark - float(np.median(around)),
+        dark - float(values[:, NAMES.index("red_30")].mean()),
+    )  # fmt: skip
+    return np.concatenate(
+        [
+            at.mean(axis=0),
+            np.percentile(at[:, 1:], 90, axis=0),
+            values.mean(axis=0),
+            np.percentile(values, 90, axis=0),
+            np.array(shapes, float),
+        ]
+    ).astype(np.float32)
+
+
+def _leaves_board(
+    inside: npt.NDArray[np.bool_], rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp], down: int, right: int
+) -> bool:
+    """Does the region come within (down, right) pixels of where the board stops?"""
+    tall, wide = inside.shape
+    for sign in (-1, 1):
+        r, c = rows + sign * down, columns + sign * right
+        outside = (r < 0) | (r >= tall) | (c < 0) | (c >= wide)
+        if outside.any() or not inside[r[~outside], c[~outside]].all():
+            return True
+    return False
