@@ -49,6 +49,11 @@ def test_a_point_touching_the_next_slice_makes_no_box_there():
     assert footprint(((0, 0), (25, 5), (0, 10))) == (Window(0, 0, 25, 10),)
 
 
+def test_an_upright_edge_on_the_border_of_two_slices_belongs_to_the_one_it_bounds():
+    bent = ((24, 8), (44, 8), (44, 9), (25, 9), (25, 12), (24, 12))
+    assert footprint(bent) == (Window(24, 8, 25, 12), Window(25, 8, 44, 9))
+
+
 @settings(max_examples=150, deadline=None)
 @given(polygons)
 def test_the_footprint_holds_the_outline_and_each_box_is_as_tight_as_whole_millimetres_allow(outline):

@@ -425,8 +425,10 @@ def footprint(defect):
     boxes = []
     for left in range(0, ceil(outline.bounds[2]), 25):
         part = outline.intersection(shapely.box(left, -1000, left + 25, 1000))
-        if part.area > 1e-9:
-            x0, y0, x1, y1 = (round(edge, 6) for edge in part.bounds)
+        # An upright edge on the slice's border comes along as a mere line, which is no part of a slice.
+        solid = shapely.union_all([p for p in shapely.get_parts(part) if p.area > 1e-9])
+        if solid.area > 1e-9:
+            x0, y0, x1, y1 = (round(edge, 6) for edge in solid.bounds)
             boxes.append((floor(x0), floor(y0), ceil(x1), ceil(y1)))
     return boxes
 

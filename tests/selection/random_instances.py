@@ -50,7 +50,11 @@ def an_instance(seed):
         rings=rng.choice(tuple(Rings)),
         rules=Rules(_rules(rng), _rules(rng)),
     )
-    boards = tuple(_board(rng, f"b{n}") for n in range(rng.randint(2, 4)))
+    # Half the stocks are of narrow, flawed boards, so that panels need several and defects cannot be avoided.
+    narrow = rng.random() < 0.5
+    boards = tuple(
+        _board(rng, f"b{n}", narrow) for n in range(rng.randint(3, 4) if narrow else rng.randint(2, 4))
+    )
     reserved = {boards[-1].id: "promised to another job"} if rng.random() < 0.1 else {}
     return job, Stock(boards, "AUD", reserved)
 
@@ -137,19 +141,21 @@ def _rules(rng):
     return rules
 
 
-def _board(rng, name):
-    length, width = rng.randint(40, 90), rng.randint(15, 40)
+def _board(rng, name, narrow):
+    length, width = (
+        (rng.randint(40, 60), rng.randint(11, 20)) if narrow else (rng.randint(40, 90), rng.randint(15, 40))
+    )
     if rng.random() < 0.2:
         length, width = length + 0.6, width + 0.3
     bent = rng.random() < 0.5
-    colour = rng.random() < 0.6
+    colour = rng.random() < 0.7
     return Board(
         id=name,
         species=rng.choice((*SPECIES[:1] * 3, *SPECIES)),
         length_mm=length,
         width_mm=width,
         thickness_mm=rng.choice((21, 22, 23)),
-        value=_money(rng, 4, 40),
+        value=_money(rng, 4, 25 if narrow else 40),
         moisture_pct=rng.choice((None, 9, 9.5, 10, 10, 10.5, 10.5, 11, 11, 11.4, 12, 13, 15.1)),
         distortion=Distortion(
             rng.choice((0, 1, 2)), rng.choice((0, 0.8, 1, 3)), rng.choice((0, 1)), rng.choice((0, 0.5, 2))
@@ -159,7 +165,10 @@ def _board(rng, name):
         heart_face=rng.choice((None, Face.A, Face.B)),
         colour_a=_lab(rng) if colour else None,
         colour_b=_lab(rng) if colour and rng.random() < 0.8 else None,
-        defects=tuple(_defect(rng, f"{name}/{n}", length, width) for n in range(1, rng.randint(0, 3) + 1)),
+        defects=tuple(
+            _defect(rng, f"{name}/{n}", length, width)
+            for n in range(rng.randint(1, 4) if narrow else rng.randint(0, 3))
+        ),
     )
 
 

@@ -100,7 +100,7 @@ def walked(bench, keys):
     return best + float(board.value) + float(bench.job.costs.handling)
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_trying_everything_leaves_out_no_placement(seed):
     job, stock = an_instance(seed)
     job = replace(
@@ -120,7 +120,7 @@ def test_trying_everything_leaves_out_no_placement(seed):
         )
         for n, defect in enumerate(stock.boards[0].defects)
     )
-    board = replace(stock.boards[0], length_mm=20, width_mm=13, distortion=Distortion(), defects=small)
+    board = replace(stock.boards[0], length_mm=19, width_mm=11, distortion=Distortion(), defects=small)
     bench = Bench(board, job)
     for keys in (
         ((0, 1, Face.A, 4),),
