@@ -32,7 +32,7 @@ def run_demo(folder: Path, seconds: float, *, quiet: bool) -> dict[str, object]:
         raise BadInput(f"{folder} holds something already; name a new folder with --folder.")
     open_work = open_work_on(folder / "yard.db")
     with _told(folder / "story.txt", quiet):
-        say("A small workshop makes furniture from native hardwoods. Everything in it is invented.")
+        say("A small workshop makes furniture from native hardwoods. All of it is invented.")
         yard = build_demo(open_work)
         _tell_deliveries(yard)
         _leave_inputs(folder)
@@ -66,8 +66,10 @@ def run_demo(folder: Path, seconds: float, *, quiet: bool) -> dict[str, object]:
 
 def _tell_deliveries(yard: "DemoYard") -> None:
     say()
-    say("1. Three deliveries come in. Each supplier writes a tally in his own way; each is read, checked")
-    say("   against its docket and booked at landed cost, freight shared out and tax kept apart.")
+    say(
+        "1. Three deliveries come in. Each supplier writes its tally in its own manner; each is read, checked"
+        " against its docket and booked at landed cost, with freight shared out and tax kept apart."
+    )
     table(
         ("received", "supplier", "docket", ">boards", ">timber", ">charges", ">landed", ">m3"),
         (
@@ -84,8 +86,10 @@ def _tell_deliveries(yard: "DemoYard") -> None:
             for receipt in yard.receipts
         ),
     )
-    say(f"2. {yard.measured} boards are laid out and measured, {yard.readings} moisture readings taken, and")
-    say(f"   {yard.defects} flaws mapped: which kind, which face, where.")
+    say(
+        f"2. {yard.measured} boards are laid out and measured, {yard.readings} moisture readings taken, and"
+        f" {yard.defects} flaws mapped: which kind, which face, where."
+    )
 
 
 def _tell_one_board(open_work: "OpenWork") -> None:
@@ -99,7 +103,7 @@ def _tell_one_board(open_work: "OpenWork") -> None:
         (show_board(open_work, piece.number) for piece in rack[:12]), key=lambda sheet: len(sheet.defects)
     )
     say()
-    say(f"   {most.piece.number}, for one:")
+    say(f"{most.piece.number}, for one:")
     say()
     say(board_text(most.board))
 
@@ -117,18 +121,18 @@ def _carry_through(open_work: "OpenWork", job: str, folder: Path, seconds: float
     if not kept.plan.boards:
         return kept
     drawn = draw_plan(kept, folder / "drawings")
-    say(f"   Drawn on {len(drawn)} sheets in drawings/.")
+    say(f"Drawn on {len(drawn)} sheets in drawings/.")
     steps = allocate_plan(open_work, kept.booked.number)
-    say(f"   {len(kept.booked.seen)} boards are promised to it; nobody else can take them now.")
+    say(f"{len(kept.booked.seen)} boards are promised to it; nobody else can take them now.")
     for step in steps:
         product = "demo thin CA" if step.kind.value == "stabilise" else "demo epoxy 2:1"
         complete_step(open_work, step.id or 0, product=product, batch="D-01")
     if steps:
-        say(f"   {len(steps)} flaws stabilised or filled first, and written down with product and batch.")
+        say(f"{len(steps)} flaws stabilised or filled first, and written down with product and batch.")
     record = cut_plan(open_work, kept.booked.number)
     out = sum(piece.value for piece in record.pieces)
     say(
-        f"   Cut: {record.value_in:,} of timber became {len(record.staves)} staves and"
+        f"Cut: {record.value_in:,} of timber became {len(record.staves)} staves and"
         f" {len(record.offcuts)} offcuts worth {out:,}, to the cent."
     )
     return kept
