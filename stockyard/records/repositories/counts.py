@@ -3,7 +3,6 @@
 from typing import Any
 
 from sqlalchemy import Connection
-from sqlalchemy.dialects import postgresql, sqlite
 
 from stockyard.records.tables import Base, CountRow
 
@@ -14,8 +13,7 @@ def next_numbers(connection: Connection, series: str, count: int = 1) -> int:
     The count's row is held until the transaction ends, so a number is never given twice, and one that is
     rolled back is given again.
     """
-    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
-    taken = dialect.insert(CountRow).values(series=series, last=count)
+    taken = _insert(connection, CountRow).values(series=series, last=count)
     raised = taken.on_conflict_do_update(
         index_elements=[CountRow.series], set_={"last": CountRow.last + count}
     )
@@ -25,5 +23,15 @@ def next_numbers(connection: Connection, series: str, count: int = 1) -> int:
 
 def add_once(connection: Connection, table: type[Base], key: str, row: dict[str, Any]) -> None:
     """Add a row unless one with the same `key` is there, or is being added by someone else just now."""
-    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
-    connection.execute(dialect.insert(table).values(row).on_conflict_do_nothing(index_elements=[key]))
+    connection.execute(_insert(connection, table).values(row).on_conflict_do_nothing(index_elements=[key]))
+
+
+def _insert(connection: Connection, table: type[Base]) -> Any:
+    """An INSERT that can say what to do about a conflict; PostgreSQL's is loaded only where it is used."""
+    if connection.dialect.name == "postgresql":
+        from sqlalchemy.dialects import postgresql
+
+        return postgresql.insert(table)
+    from sqlalchemy.dialects import sqlite
+
+    return sqlite.insert(table)

@@ -1,4 +1,4 @@
-"""How a piece is read from its row and the rows it refers to, and how a rack query becomes a condition."""
+"""How a piece is read from its row and written to it, and how a rack query becomes a condition."""
 
 from typing import Any
 
@@ -15,51 +15,46 @@ Parent = aliased(PieceRow, name="parent")
 PromisedTo = aliased(PlanRow, name="promised_to")
 CutBy = aliased(PlanRow, name="cut_by")
 
-_OWN = (
-    PieceRow.number,
-    PieceRow.length_mm,
-    PieceRow.width_mm,
-    PieceRow.thickness_mm,
-    PieceRow.kind,
-    PieceRow.heart_face,
-    PieceRow.place,
-    PieceRow.note,
-    PieceRow.panel,
-    PieceRow.stave,
-    PieceRow.value,
-    PieceRow.volume_mm3,
-    PieceRow.ended_by,
-    PieceRow.moisture_pct,
-    PieceRow.moisture_on,
-    PieceRow.version,
-)
-_OWN_NAMES = tuple(column.key for column in _OWN)
-
 
 def select_pieces() -> Select[*tuple[Any, ...]]:
-    """Every column a Piece is made of, its row id first."""
+    """Every column a Piece is made of, in the order of its fields, its row id first."""
     return (
         select(
             PieceRow.id,
-            *_OWN,
+            PieceRow.number,
             SpeciesRow.name,
-            PieceRow.delivery_row,
-            DeliveryRow.docket,
-            SupplierRow.name,
-            Parent.number,
-            PromisedTo.number,
-            CutBy.number,
-            PieceRow.on_hand,
+            PieceRow.length_mm,
+            PieceRow.width_mm,
+            PieceRow.thickness_mm,
+            PieceRow.kind,
             PieceRow.bow_mm,
             PieceRow.spring_mm,
             PieceRow.cup_mm,
             PieceRow.twist_mm,
+            PieceRow.heart_face,
             PieceRow.colour_a,
             PieceRow.colour_b,
+            PieceRow.place,
+            PieceRow.note,
+            SupplierRow.name,
+            DeliveryRow.docket,
+            PieceRow.delivery_row,
+            Parent.number,
             PieceRow.x0,
             PieceRow.y0,
             PieceRow.x1,
             PieceRow.y1,
+            CutBy.number,
+            PieceRow.panel,
+            PieceRow.stave,
+            PieceRow.on_hand,
+            PromisedTo.number,
+            PieceRow.value,
+            PieceRow.volume_mm3,
+            PieceRow.ended_by,
+            PieceRow.moisture_pct,
+            PieceRow.moisture_on,
+            PieceRow.version,
         )
         .join(SpeciesRow, SpeciesRow.id == PieceRow.species_id)
         .outerjoin(DeliveryRow, DeliveryRow.id == PieceRow.delivery_id)
@@ -72,25 +67,57 @@ def select_pieces() -> Select[*tuple[Any, ...]]:
 
 def piece_of(row: Row[*tuple[Any, ...]]) -> Piece:
     """A Piece from a row of `select_pieces`."""
-    own: dict[str, Any] = dict(zip(_OWN_NAMES, row[1:], strict=False))
-    rest = row[1 + len(_OWN) :]
-    species, delivery_row, docket, supplier, parent, promised_to, cut_by, on_hand = rest[:8]
-    bow, spring, cup, twist, colour_a, colour_b, x0, y0, x1, y1 = rest[8:]
-    return Piece(
-        **own,
-        species=species,
-        row=delivery_row,
-        delivery=docket,
-        supplier=supplier,
-        parent=parent,
-        promised_to=promised_to,
-        cut_by=cut_by,
-        on_hand=bool(on_hand),
-        distortion=Distortion(bow, spring, cup, twist),
-        colour_a=None if colour_a is None else tuple(colour_a),
-        colour_b=None if colour_b is None else tuple(colour_b),
-        window=None if x0 is None else Window(x0, y0, x1, y1),
-    )
+    # By position: a rack of many thousands is listed this way, and naming every field takes twice as long.
+    colour_a, colour_b, x0 = row[12], row[13], row[20]
+    fields: list[Any] = [
+        *row[1:7],
+        _STRAIGHT if row[7:11] == _NO_BEND else Distortion(*row[7:11]),
+        row[11],
+        None if colour_a is None else tuple(colour_a),
+        None if colour_b is None else tuple(colour_b),
+        *row[14:20],
+        None if x0 is None else Window(*row[20:24]),
+        *row[24:27],
+        bool(row[27]),
+        *row[28:],
+    ]
+    return Piece(*fields)
+
+
+_NO_BEND = (0.0, 0.0, 0.0, 0.0)
+_STRAIGHT = Distortion()
+
+
+def columns_of(piece: Piece) -> dict[str, Any]:
+    """The columns that whoever adds a piece decides, and the rest as they are before any movement."""
+    window, distortion = piece.window, piece.distortion
+    return {
+        "number": piece.number,
+        "kind": piece.kind,
+        "length_mm": piece.length_mm,
+        "width_mm": piece.width_mm,
+        "thickness_mm": piece.thickness_mm,
+        "bow_mm": distortion.bow_mm,
+        "spring_mm": distortion.spring_mm,
+        "cup_mm": distortion.cup_mm,
+        "twist_mm": distortion.twist_mm,
+        "heart_face": piece.heart_face,
+        "colour_a": None if piece.colour_a is None else list(piece.colour_a),
+        "colour_b": None if piece.colour_b is None else list(piece.colour_b),
+        "place": piece.place,
+        "note": piece.note,
+        "delivery_row": piece.row,
+        "x0": None if window is None else window.x0,
+        "y0": None if window is None else window.y0,
+        "x1": None if window is None else window.x1,
+        "y1": None if window is None else window.y1,
+        "panel": piece.panel,
+        "stave": piece.stave,
+        "version": 1,
+        "on_hand": 0,
+        "value": 0,
+        "volume_mm3": 0,
+    }
 
 
 def matching(query: RackQuery) -> list[ColumnElement[bool]]:

@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select, update
 
 from stockyard.errors import BadInput, Broken, NotFound
 from stockyard.records.repositories.counts import next_numbers
-from stockyard.records.repositories.piece_rows import matching, piece_of, select_pieces
+from stockyard.records.repositories.piece_rows import columns_of, matching, piece_of, select_pieces
 from stockyard.records.repositories.repository import AT_ONCE, Repository, chunks, near
 from stockyard.records.repositories.workshop import NUMBERS
 from stockyard.records.tables import PieceChangeRow, PieceRow
@@ -75,7 +75,7 @@ class PieceRepository(Repository):
         rows = [
             {
                 **self._signature,
-                **_row(piece),
+                **columns_of(piece),
                 "species_id": species[piece.species],
                 "delivery_id": deliveries.get((piece.supplier, piece.delivery)),  # type: ignore[arg-type]
                 "parent_id": parents.get(piece.parent or ""),
@@ -161,7 +161,7 @@ class PieceRepository(Repository):
         if not old.on_hand:
             raise BadInput(f"{number} is no longer on hand, so nothing about it can be corrected.")
         new = _changed(facts)
-        before = {**_row(old), "place": old.place}
+        before = {**columns_of(old), "place": old.place}
         changed = {fact: value for fact, value in new.items() if before[fact] != value}
         if not changed:
             return old
@@ -305,34 +305,3 @@ def _changed(facts: Mapping[str, Any]) -> dict[str, Any]:
         if fact not in CHANGEABLE:
             raise Broken(f"{fact!r} is not a fact that can be corrected.")
     return {fact: list(value) if isinstance(value, tuple) else value for fact, value in new.items()}
-
-
-def _row(piece: Piece) -> dict[str, Any]:
-    window, distortion = piece.window, piece.distortion
-    return {
-        "number": piece.number,
-        "kind": piece.kind,
-        "length_mm": piece.length_mm,
-        "width_mm": piece.width_mm,
-        "thickness_mm": piece.thickness_mm,
-        "bow_mm": distortion.bow_mm,
-        "spring_mm": distortion.spring_mm,
-        "cup_mm": distortion.cup_mm,
-        "twist_mm": distortion.twist_mm,
-        "heart_face": piece.heart_face,
-        "colour_a": None if piece.colour_a is None else list(piece.colour_a),
-        "colour_b": None if piece.colour_b is None else list(piece.colour_b),
-        "place": piece.place,
-        "note": piece.note,
-        "delivery_row": piece.row,
-        "x0": None if window is None else window.x0,
-        "y0": None if window is None else window.y0,
-        "x1": None if window is None else window.x1,
-        "y1": None if window is None else window.y1,
-        "panel": piece.panel,
-        "stave": piece.stave,
-        "version": 1,
-        "on_hand": 0,
-        "value": 0,
-        "volume_mm3": 0,
-    }
