@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from stockyard.records.connect import OpenWork
+    from stockyard.records import OpenWork
+
+__all__ = ["OpenWork", "open_work_on", "upgrade"]
 
 
 def open_work_on(db: str | Path | None = None, now: datetime | None = None) -> "OpenWork":

@@ -14,9 +14,9 @@ from stockyard.cli.show import say, table
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
-    from stockyard.records import OpenWork
     from stockyard.services.build_demo import DemoYard
     from stockyard.services.plan_job import KeptPlan
+    from stockyard.settings import OpenWork
 
 
 def run_demo(folder: Path, seconds: float, *, quiet: bool) -> dict[str, object]:

@@ -13,7 +13,7 @@ from stockyard.cli.session import bytes_of, session_of, write_file
 from stockyard.cli.show import say, say_json
 
 if TYPE_CHECKING:
-    from stockyard.selection import Progress
+    from stockyard.services.plan_job import Progress
 
 
 @app.command(

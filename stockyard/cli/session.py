@@ -9,7 +9,7 @@ import typer
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
-    from stockyard.records.connect import OpenWork
+    from stockyard.settings import OpenWork
 
 _LARGEST_INPUT_MB = 64
 

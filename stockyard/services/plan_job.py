@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
     from stockyard.records.unit_of_work import UnitOfWork
 
+__all__ = ["RACK", "KeptPlan", "Progress", "list_plans", "plan_job", "show_plan"]
+
 RACK = RackQuery(kinds=(PieceKind.BOARD, PieceKind.OFFCUT), status=(PieceStatus.FREE, PieceStatus.PROMISED))
 """Everything a selection looks at; what is promised already is named as such and left alone."""
 
