@@ -9,9 +9,9 @@ class MoistureReading:
     """One reading of one piece. [percent moisture, dry basis]
 
     raw_pct: as the meter showed it. corrected_pct: for wood temperature and species, by `rule` (told in
-    words, so that a later rule can be applied anew to the raw reading), None where no rule has data. wood_c: the wood's temperature.
-    copied_from: on an offcut or stave, the parent's number. void: why it was taken back, None while it
-    stands. id, at and who are filled in by the records.
+    words, so that a later rule can be applied anew to the raw reading), None where no rule has data.
+    wood_c: the wood's temperature. copied_from: on an offcut or stave, the parent's number. void: why it
+    was taken back, None while it stands. id, at and who are filled in by the records.
     """
 
     piece: str
