@@ -97,6 +97,14 @@ def yard(yard_place: str) -> Iterator[Yard]:
         yield opened
 
 
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """A path or URL where nothing is yet, on each database in turn."""
+    if request.param == "sqlite":
+        return str(tmp_path / "new" / "yard.db")
+    return str(request.getfixturevalue("empty_postgres_url"))
+
+
 def _new_database(server: str, statement: str) -> str:
     import psycopg
 

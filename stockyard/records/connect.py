@@ -89,8 +89,13 @@ def connect(url: URL, busy_seconds: float = BUSY_SECONDS, foreign_keys: bool = T
     """An engine that keeps foreign keys, waits its turn, makes commits durable, and explains refusals."""
     sqlite = url.get_backend_name() == "sqlite"
     arguments: dict[str, Any] = {"timeout": busy_seconds} if sqlite else {"connect_timeout": 10}
+    # A file takes as many as come, they wait for their turn at its lock; a server has only so many places,
+    # and may have been started anew since a connection was last used.
+    pool: dict[str, Any] = (
+        {"max_overflow": -1} if sqlite else {"pool_size": 10, "max_overflow": 20, "pool_pre_ping": True}
+    )
     try:
-        engine = create_engine(url, connect_args=arguments)
+        engine = create_engine(url, connect_args=arguments, **pool)
     except NoSuchModuleError:
         raise BadInput(f"Stockyard does not know the database driver {url.drivername!r}.") from None
     except ModuleNotFoundError:

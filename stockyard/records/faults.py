@@ -26,6 +26,8 @@ def _translate(context: ExceptionContext) -> BaseException | None:
     where = "The database" if context.engine is None else place_of(context.engine.url)
     if isinstance(error, sqlite3.Error):
         return sqlite_fault(error, where)
+    if isinstance(error, (OverflowError, UnicodeEncodeError)):
+        return BadInput("The database cannot hold a number or a text that was given: too large, or not text.")
     if isinstance(context.sqlalchemy_exception, DataError):
         return BadInput(f"The database cannot hold a value that was given: {_first_line(error)}.")
     if hasattr(error, "sqlstate"):

@@ -5,8 +5,10 @@ from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import TimeoutError
 
 from stockyard.errors import Broken
+from stockyard.records.faults import Contended
 from stockyard.records.repositories.defects import DefectRepository
 from stockyard.records.repositories.deliveries import DeliveryRepository
 from stockyard.records.repositories.jobs import JobRepository
@@ -59,7 +61,10 @@ class UnitOfWork:
         return self._connection
 
     def __enter__(self) -> Self:
-        self._connection = self._engine.connect()
+        try:
+            self._connection = self._engine.connect()
+        except TimeoutError:
+            raise Contended("Too many are at work at once; try again in a moment.") from None
         try:
             # Begins the transaction now: whoever must wait, waits before having done anything.
             self._connection.begin()

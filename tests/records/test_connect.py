@@ -1,5 +1,6 @@
 """What a person reads when the database, or the disk it lies on, will not serve."""
 
+import contextlib
 import os
 import shutil
 import sqlite3
@@ -192,12 +193,12 @@ def test_a_reader_sees_one_moment_throughout(yard: Yard) -> None:
         assert reader.pieces.count() == 2
 
 
-def test_many_who_open_a_new_yard_at_once_find_one_made(tmp_path: Path) -> None:
-    path, faults = tmp_path / "yard.db", []
+def test_many_who_open_a_new_yard_at_once_find_one_made(empty_place: str) -> None:
+    faults: list[Exception] = []
 
     def use() -> None:
         try:
-            with open_yard(path) as yard, yard.open_work(now=NOON) as work:
+            with open_yard(empty_place) as yard, yard.open_work(now=NOON) as work:
                 receive(work)
                 work.commit()
         except Exception as error:
@@ -210,7 +211,7 @@ def test_many_who_open_a_new_yard_at_once_find_one_made(tmp_path: Path) -> None:
         thread.join()
 
     assert faults == []
-    with open_yard(path) as yard, yard.open_work(reading=True) as work:
+    with open_yard(empty_place) as yard, yard.open_work(reading=True) as work:
         assert work.pieces.count() == 6
 
 
@@ -221,3 +222,21 @@ def test_who_is_asking_is_the_login_unless_told(sqlite_yard: Yard, monkeypatch: 
         assert work.who == "ada"
     with sqlite_yard.open_work(who="Bo") as work:
         assert work.who == "Bo"
+
+
+def test_what_the_database_cannot_hold_is_bad_input(yard: Yard) -> None:
+    with yard.open_work() as work, pytest.raises(BadInput):
+        work.workshop.set("\ud800", 1)
+    with yard.open_work() as work, pytest.raises(BadInput):
+        work.plans.get(10**30)
+    with yard.open_work() as work, pytest.raises(BadInput):
+        receive(work, value="1" + "0" * 30)
+
+
+def test_a_server_without_a_free_place_is_said_so(postgres_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    with open_yard(postgres_url) as yard, contextlib.ExitStack() as held:
+        monkeypatch.setattr(yard.engine.pool, "_timeout", 0.1)
+        for _ in range(30):
+            held.enter_context(yard.open_work(reading=True))
+        with pytest.raises(Contended, match="Too many are at work"):
+            held.enter_context(yard.open_work(reading=True))

@@ -19,13 +19,6 @@ from tests.conftest import NOON, at_noon
 from tests.stocking import a_plan, keep_plan, receive
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def empty_place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    if request.param == "sqlite":
-        return str(tmp_path / "new" / "yard.db")
-    return str(request.getfixturevalue("empty_postgres_url"))
-
-
 @pytest.fixture
 def engine(yard_place: str) -> Engine:
     return connect(yard_url(yard_place))

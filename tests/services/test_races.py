@@ -11,7 +11,7 @@ from stockyard.services.allocate_plan import allocate_plan
 from tests.conftest import at_noon
 from tests.stocking import a_plan, keep_plan, receive
 
-THREADS, PROCESSES = 12, 4
+THREADS, PROCESSES = 24, 3
 
 ONE_PROCESS = """
 import sys
