@@ -45,12 +45,12 @@ def parse_amount(
     """A sum of money as written: "$1,234.50", "1.234,50 €", "(12.00)" or "12.00-" below zero.
 
     currency: its ISO 4217 code; a sign or code of another currency in the text is refused. decimal_mark: as
-    in `parse_number`; where the text could be read two ways, the one with no more decimals than the
-    currency has is meant, as "12,345" of a currency with cents.
+    in `parse_number`; without it "12,345" is refused, being either too fine or twelve thousand, unless the
+    currency has no coins below its unit.
     Raises BadInput when it is not a sum of money, or has more decimals than the currency has.
     """
     digits = minor_digits(currency)
-    return _parse(text, currency, decimal_mark, where, digits, whole_cents=True)
+    return _parse(text, currency, decimal_mark, where, digits)
 
 
 def parse_price(
@@ -60,7 +60,7 @@ def parse_price(
 
     Raises BadInput when it is not a price, is below zero, or can be read two ways.
     """
-    price = _parse(text, currency, decimal_mark, where, MAX_PRICE_DECIMALS, whole_cents=False)
+    price = _parse(text, currency, decimal_mark, where, MAX_PRICE_DECIMALS)
     if price < 0:
         raise refusal(where, "a price of 0 or more", text)
     return price
@@ -72,8 +72,6 @@ def _parse(
     decimal_mark: DecimalMark | None,
     where: str,
     max_decimals: int,
-    *,
-    whole_cents: bool,
 ) -> Decimal:
     if _PLAIN.fullmatch(text) and decimal_mark is not DecimalMark.COMMA and max_decimals >= 2:
         # By far the commonest way of writing a sum, and it can be read in no other.
@@ -84,9 +82,8 @@ def _parse(
         raise refusal(where, f"an amount in {currency}", text)
     _check_currency([sign for sign in (parts["before"], parts["after"]) if sign], currency, where, text)
     readings = number_readings(parts["number"])
-    if whole_cents and len(readings) > 1:
-        fitting = {mark: value for mark, value in readings.items() if _decimals(value) <= max_decimals}
-        readings = fitting if decimal_mark is None else readings
+    if max_decimals == 0 and len(readings) > 1 and decimal_mark is None:
+        readings = {mark: value for mark, value in readings.items() if _decimals(value) == 0}
     if decimal_mark is not None and readings and None not in readings:
         if decimal_mark not in readings:
             raise refusal(where, f"an amount with {decimal_mark!s} as its decimal mark", text)

@@ -72,6 +72,7 @@ _UNREADABLE: dict[type, Problem] = {
     Broken: Problem("a value, not an error of the spreadsheet"),
     date: Problem("a figure or words; the spreadsheet has made a date of it (type it as text)"),
 }
+_TOO_LONG = Problem(f"at most {MAX_TEXT} letters")
 _LONGEST_EMPTY = max(len(word) for word in EMPTY)
 
 
@@ -79,22 +80,17 @@ def read_cells(cells: Iterable[Cell], read: Callable[[str | Decimal], T]) -> dic
     """Each distinct cell's value: None where it is empty, a Problem where `read` raises BadInput."""
     values: dict[Cell, T | Problem | None] = {}
     for cell in set(cells):
-        if isinstance(cell, str) and cell.lower() in EMPTY:
-            values[cell] = None
+        if isinstance(cell, Uncomputed | Broken | date):
+            values[cell] = _UNREADABLE[type(cell)]
             continue
-        if isinstance(cell, Uncomputed):
-            values[cell] = Problem(
-                "a value (open the file in a spreadsheet and save it, to compute formulas)"
-            )
-            continue
-        if isinstance(cell, Broken):
-            values[cell] = Problem("a value, not an error of the spreadsheet")
-            continue
-        if isinstance(cell, date):
-            values[cell] = Problem(
-                "a figure or words; the spreadsheet has made a date of it (type it as text)"
-            )
-            continue
+        if isinstance(cell, str):
+            if len(cell) <= _LONGEST_EMPTY and cell.lower() in EMPTY:
+                values[cell] = None
+                continue
+            if len(cell) > MAX_TEXT:
+                # Before any pattern is tried on it: some would take hours over a million blanks.
+                values[cell] = _TOO_LONG
+                continue
         try:
             values[cell] = read(cell)
         except BadInput as bad:

@@ -85,8 +85,6 @@ def plain(text: str) -> str:
 @lru_cache(maxsize=4096)
 def read_heading(text: str) -> Heading | None:
     """What a header's text says; None when it says nothing that is known."""
-    if len(text) > MAX_HEADER_LENGTH:
-        return None
     low = plain(text).replace("×", "x").replace("″", '"').replace("′", "'").replace("''", '"')
     if not low:
         return None
@@ -94,10 +92,13 @@ def read_heading(text: str) -> Heading | None:
     low = words.TAX_IN.sub(" ", words.TAX_OUT.sub(" ", low)).strip(" -,:")
     if money := _money(low, tax):
         return money
-    if any(pattern.fullmatch(low) for _, pattern in _MEASURES) and (measured := _measured(low, None)):
-        return measured
+    if any(pattern.fullmatch(low) for measure, pattern in _MEASURES if measure is not PriceUnit.PIECE):
+        # "L/M" is lineal metres, not a length in metres.
+        return _measured(low, None)
     unit, low = _unit_apart(low)
     name = _name(low)
+    if name != "#":
+        name = name.replace("#", "no")
     if name in words.NAMES and not (words.NAMES[name] is Role.QUANTITY and unit):
         role = words.NAMES[name]
         return Heading(role, unit, order=_order(low, role), maybe_row_number=name in words.ROW_OR_COUNT)
@@ -178,7 +179,7 @@ def _measured(low: str, unit: LengthUnit | None) -> Heading | None:
         return Heading(Role.VOLUME, measure=measure, each=each)
     if measure in _LENGTHS_RUN and rest in ("", "length", "run"):
         return Heading(Role.LINEAL_METRES, _LENGTHS_RUN[measure])
-    if measure is PriceUnit.PIECE and rest in ("", "no", "no of", "number of", "#", "qty", "quantity"):
+    if measure is PriceUnit.PIECE and rest in ("", "no of", "number of", "# of", "qty", "quantity"):
         return Heading(Role.QUANTITY)
     if name in ("volume", "vol", "cube", "cubic"):
         return Heading(Role.VOLUME, each=each)
@@ -248,7 +249,7 @@ def _is_header(header: Header) -> bool:
 
 
 def _as_text(cell: Cell) -> str:
-    return cell.strip() if isinstance(cell, str) else ""
+    return cell.strip() if isinstance(cell, str) and len(cell) <= MAX_HEADER_LENGTH else ""
 
 
 def _header(first: int, last: int, texts: Sequence[str], said: Mapping[str, Role]) -> Header:

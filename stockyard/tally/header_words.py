@@ -14,7 +14,7 @@ NAMES: dict[str, Role] = {
             "length"
         ),
         Role.WIDTH: (
-            "w, wd, wdt, wdth, width, wide, breadth, face width, face, board width, actual width, avg "
+            "w, wd, wid, wdt, wdth, width, wide, breadth, face width, face, board width, actual width, avg "
             "width, average width, mean width, net width, nett width, mid width, gross width"
         ),
         Role.THICKNESS: (
@@ -22,7 +22,9 @@ NAMES: dict[str, Role] = {
             "thickness, net thickness, nett thickness, rough thickness"
         ),
         Role.SECTION: (
-            "section, sect, sec, size, sizes, dim, dims, dimension, dimensions, profile, cross "
+            "section, sect, sec, finished size, actual size, dressed size, net size, nett size, rough size, "
+            "finished section, nominal section, sawn size, nom size, size, sizes, dim, "
+            "dims, dimension, dimensions, profile, cross "
             "section, x section, xsection, end section, section size, timber size, board size, "
             "nominal size, cross sect, w x t, t x w, wxt, txw, width x thickness, thickness x width, "
             "w t, t w, thick x width, thk x width, width x thick, measurement, measurements"

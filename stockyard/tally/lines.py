@@ -96,7 +96,7 @@ class LineMaker:
 
     def _section_among_words(self, text: str, where: str) -> Section | None:
         """Sizes that stand among other words; None where there are none, or one is faulty, which is noted."""
-        if not read.SIZES.search(text):
+        if len(text) > read.MAX_TEXT or not read.SIZES.search(text):
             return None
         reader = read.section_reader("", self.columns.unit, self.mark, anywhere=True)
         value = read_cells([text], reader)[text]
@@ -135,7 +135,7 @@ class LineMaker:
         species = self._species(words, row)
         moisture, note = self._moisture_and_note(place, row, words)
         priced, amount = self.value(Role.PRICE, place, row), self.value(Role.AMOUNT, place, row)
-        price, unit = self._price(priced, place, row)
+        price, unit = self._price(priced, place, row, amount)
         if sizes is None or quantity is None or species is None or len(self.faults) > before:
             return None
         length, width, thickness, is_mean = sizes
@@ -253,7 +253,9 @@ class LineMaker:
             moisture = None
         return moisture, "; ".join(notes)
 
-    def _price(self, priced: Priced | None, place: int, row: int) -> tuple[Decimal | None, PriceUnit | None]:
+    def _price(
+        self, priced: Priced | None, place: int, row: int, amount: Decimal | None
+    ) -> tuple[Decimal | None, PriceUnit | None]:
         if priced is None and self.options.price is None:
             return None, None
         column = self.columns.one(Role.PRICE)
@@ -266,7 +268,8 @@ class LineMaker:
             said = Fault(
                 column.where, "what the price is for, in its header, its cells or for the whole sheet"
             )
-            self.faults.append(said)
+            # With the row's own money there, the price is only not checked.
+            (self.faults if amount is None else self.warnings).append(said)
         return (priced.price if priced else self.options.price), unit
 
     def _purchase(

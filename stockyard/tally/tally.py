@@ -11,13 +11,9 @@ from stockyard.measures.length import LengthUnit
 from stockyard.measures.number import DecimalMark
 from stockyard.measures.price import PriceUnit
 from stockyard.measures.volume import volume_mm3
+from stockyard.timber.delivery import Measure
 
-
-class Measure(StrEnum):
-    """When timber was measured: NET once dry, as it lies on the rack; GROSS while green and wider."""
-
-    NET = "net"
-    GROSS = "gross"
+__all__ = ["ColumnTaken", "Measure", "Role", "SkippedRow", "Tally", "TallyLine", "TallyOptions"]
 
 
 class Role(StrEnum):

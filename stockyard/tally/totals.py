@@ -151,7 +151,7 @@ class Totals:
     @staticmethod
     def _read(cell: Cell, reader: Callable[[str | Decimal], Decimal]) -> Decimal | None:
         """None for cells that hold no figure: a row of totals is not booked, so words in it do no harm."""
-        if not isinstance(cell, str | Decimal) or cell == "":
+        if not isinstance(cell, str | Decimal) or cell == "" or len(str(cell)) > read.MAX_TEXT:
             return None
         try:
             return reader(cell)

@@ -1,10 +1,13 @@
 """Where a board came from and what is claimed of it, and whether the claim holds."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, fields
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from typing import Any
+
+from stockyard.errors import BadInput, Fault
 
 
 class Source(StrEnum):
@@ -41,25 +44,19 @@ class Confidence(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Supplier:
-    """Who sold it. business_number: such as an ABN."""
-
-    name: str
-    business_number: str = ""
-    address: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Provenance:
     """What is known of a board's origin, as its papers state it; "" or None where they do not.
 
-    quantity, quantity_unit: as invoiced. claim: the words of a forest certification claim, as "FSC 100%".
-    claim_on: the papers it stands on. certificate: the seller's code. import_entry: number of the customs
-    entry. harvested: a year or a date, as written. place: forest, property or harvesting unit.
+    supplier_number: of its business, such as an ABN. quantity, quantity_unit: as invoiced. claim: the words
+    of a forest certification claim, as "FSC 100%". claim_on: the papers it stands on. certificate: the
+    seller's code. import_entry: number of the customs entry. harvested: a year or a date, as written.
+    place: forest, property or harvesting unit.
     The fields follow what the Illegal Logging Prohibition rules and FSC-STD-40-004 ask of those they bind.
     """
 
-    supplier: Supplier | None = None
+    supplier: str = ""
+    supplier_number: str = ""
+    supplier_address: str = ""
     docket: str = ""
     docket_date: date | None = None
     invoice: str = ""
@@ -83,6 +80,54 @@ class Provenance:
     documents: tuple[str, ...] = ()
     risk_note: str = ""
     checked_by: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """The fields that say something, as plain JSON values."""
+        said = {}
+        for each in fields(self):
+            value = getattr(self, each.name)
+            if value not in ("", None, (), frozenset()):
+                said[each.name] = sorted(value) if isinstance(value, frozenset) else value
+        return {name: _plain(value) for name, value in said.items()}
+
+    @classmethod
+    def from_json(cls, values: Mapping[str, Any]) -> "Provenance":
+        """The provenance that `as_json` gave these values of.
+
+        Raises BadInput when a field is unknown or a value cannot be read.
+        """
+        known = {each.name for each in fields(cls)}
+        faults = [
+            Fault(f"provenance.{name}", "a field of a provenance") for name in values if name not in known
+        ]
+        read: dict[str, Any] = {}
+        for name, value in values.items():
+            try:
+                read[name] = _READ.get(name, str)(value)
+            except (ValueError, TypeError, ArithmeticError):
+                faults.append(Fault(f"provenance.{name}", "a value of its kind", repr(value)[:60]))
+        if faults:
+            raise BadInput("The provenance cannot be read.", faults)
+        return cls(**read)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, list | tuple):
+        return [str(each) for each in value]
+    return value.isoformat() if isinstance(value, date) else str(value)
+
+
+_READ: dict[str, Callable[[Any], Any]] = {
+    "docket_date": date.fromisoformat,
+    "invoice_date": date.fromisoformat,
+    "claim_checked_on": date.fromisoformat,
+    "species_confidence": Confidence,
+    "source": Source,
+    "acquired": Acquired,
+    "quantity": Decimal,
+    "claim_on": lambda papers: frozenset(Paper(paper) for paper in papers),
+    "documents": lambda names: tuple(str(name) for name in names),
+}
 
 
 class Gap(StrEnum):

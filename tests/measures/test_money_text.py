@@ -28,16 +28,17 @@ from stockyard.measures.number import DecimalMark
         ("£ 5", "GBP", "5"),
         ("1 234,50 kr", "SEK", "1234.50"),
         ("1,250", "JPY", "1250"),
-        ("12,345", "AUD", "12345"),
     ],
 )
 def test_a_sum_as_dockets_write_it(text: str, currency: str, value: str) -> None:
     assert parse_amount(text, currency) == Decimal(value)
 
 
-def test_a_sum_that_could_be_two_is_refused() -> None:
-    with pytest.raises(BadInput, match=r"plainly 12\.500 or 12500"):
-        parse_amount("12.500", "AUD")
+@pytest.mark.parametrize("text", ["12.505", "12,505"])
+def test_a_sum_too_fine_by_one_decimal_or_a_thousand_times_as_large_is_refused(text: str) -> None:
+    with pytest.raises(BadInput, match=r"plainly 12\.505 or 12505"):
+        parse_amount(text, "AUD")
+    assert parse_amount("12,505", "AUD", decimal_mark=DecimalMark.POINT) == 12505
 
 
 @pytest.mark.parametrize(

@@ -455,3 +455,39 @@ def test_a_tally_without_lines_is_a_fault() -> None:
 def test_more_pieces_than_any_delivery_has_are_a_fault() -> None:
     row = "Oak,2400,200,50,9999,1\n"
     assert "pieces in one tally" in faults(tally_of("Species,L mm,W mm,T mm,Qty,Price each\n" + row * 21))
+
+
+def test_nominal_and_finished_sizes_side_by_side_must_be_explained() -> None:
+    text = "Timber,Nominal Size (mm),Finished Size (mm),Length m,$/LM\nOak,150x25,140x19,2.4,12.50\n"
+    assert "one column for section" in faults(tally_of(text))
+    tally = tally_of(text, columns={"Nominal Size (mm)": Role.IGNORED})
+    assert sizes(tally) == [(1, 2400, 140, 19)]
+
+
+def test_a_board_number_is_a_mark_and_no_count() -> None:
+    text = "Board #,Species,L mm,W mm,T mm,Price each\n7,Oak,2400,200,50,10\n"
+    assert the_line(tally_of(text)).mark == "7"
+    assert the_line(tally_of(text)).quantity == 1
+
+
+def test_an_amount_stands_where_nobody_says_what_the_price_is_for() -> None:
+    tally = tally_of("Species,L mm,W mm,T mm,Rate,Amount\nOak,2400,200,50,6500,156.00\n").sound()
+    assert tally.lines[0].purchase == 156
+    assert "what the price is for" in str(tally.warnings[0])
+
+
+def test_an_amount_with_too_many_decimals_is_refused() -> None:
+    assert "plainly 12.505 or 12505" in faults(
+        tally_of("Species,L mm,W mm,T mm,Amount\nOak,2400,200,50,12.505\n")
+    )
+
+
+@pytest.mark.parametrize(
+    "cell", ["1" * 100_000, " 1" * 50_000, "x" * 100_000, "1x" * 50_000, "a" + " " * 100_000 + "b"]
+)
+def test_a_cell_without_end_is_a_fault_and_takes_no_time(cell: str) -> None:
+    header = "Species,Description,Length mm,Section mm,Qty,LM,m3,Price,MC"
+    for first in (cell, "Oak", "Total"):
+        tally = tally_of(header + "\n" + ",".join([first] + [cell] * 8) + "\n")
+        assert tally.lines == ()
+        assert tally.faults

@@ -1,10 +1,16 @@
 from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 
+import pytest
+
+from stockyard.errors import BadInput
 from stockyard.timber.provenance import (
     Acquired,
     Gap,
     Paper,
     Provenance,
+    Source,
     findings,
     inherited_claim,
     panel_claim,
@@ -54,3 +60,27 @@ def test_a_panel_carries_a_claim_only_when_all_its_boards_do() -> None:
     assert panel_claim([CLAIMED, CLAIMED]) == "FSC 100%"
     assert panel_claim([CLAIMED, replace(CLAIMED, claim="FSC Mix 70%")]) == ""
     assert panel_claim([]) == ""
+
+
+def test_a_provenance_survives_being_written_down() -> None:
+    full = replace(
+        CLAIMED,
+        supplier="Kettle Creek Sawmill",
+        docket_date=date(2026, 11, 3),
+        source=Source.SALVAGE,
+        quantity=Decimal("0.1884"),
+        quantity_unit="m3",
+        documents=("docket.pdf",),
+    )
+    assert Provenance.from_json(full.as_json()) == full
+    assert full.as_json()["docket_date"] == "2026-11-03"
+    assert Provenance.from_json({}) == Provenance()
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{"colour": "red"}, {"docket_date": "soon"}, {"source": "moon"}, {"quantity": "many"}, {"claim_on": 3}],
+)
+def test_a_provenance_that_cannot_be_read_is_refused(values: dict[str, object]) -> None:
+    with pytest.raises(BadInput):
+        Provenance.from_json(values)
