@@ -6,6 +6,7 @@ it allows; a weakening flaw inside it holds the glued edges off by the clear str
 covered by such cells, each at its true cost by the cell of its own flaws, so nothing is lost.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -123,8 +124,38 @@ class Fit:
         starts = {x - cuts.end_trim for x in finished} | {self.first_start, self.last_start}
         return tuple(sorted(x for x in starts if self.first_start <= x <= self.last_start))
 
+    @cached_property
+    def regimes(self) -> tuple[tuple[int, ...], tuple[tuple[Cell, ...], ...]]:
+        """Where along the board the cells change: the first rough start of each regime, and its cells."""
+        cuts, length, trim = self.instance.cuts, self.demand.length, self.instance.cuts.end_trim
+        changes = {self.first_start}
+        for box in [*self.hard, *(box for box, _, _ in self.soft), *(box for box, _, _ in self.weak)]:
+            changes |= {box[2] - trim, box[0] - length + 1 - trim}
+        for box, _, _ in self.weak:
+            changes |= {
+                box[0] - cuts.end_clear + 1 - trim,
+                box[2] - length + cuts.end_clear - trim,
+            }
+        firsts: list[int] = []
+        cells: list[tuple[Cell, ...]] = []
+        for start in sorted(x for x in changes if self.first_start <= x <= self.last_start):
+            theirs = self._cells_at(start)
+            if not cells or theirs != cells[-1]:
+                firsts.append(start)
+                cells.append(theirs)
+        return tuple(firsts), tuple(cells)
+
     def cells(self, start: int) -> tuple[Cell, ...]:
         """The cells of a stave whose rough window starts at `start`, none within another at no less cost."""
+        firsts, cells = self.regimes
+        return cells[bisect_right(firsts, start) - 1]
+
+    def places_between(self, first: int, last: int) -> list[int]:
+        """A rough start in each regime that has any strictly between `first` and `last`, bar that of `first`."""
+        firsts, _ = self.regimes
+        return list(firsts[bisect_right(firsts, first) : bisect_left(firsts, last)])
+
+    def _cells_at(self, start: int) -> tuple[Cell, ...]:
         cuts, x0 = self.instance.cuts, start + self.instance.cuts.end_trim
         x1 = x0 + self.demand.length
         hard = {(b[1], b[3]) for b in self.hard if b[0] < x1 and b[2] > x0}

@@ -108,14 +108,16 @@ class Layout:
     shapes: tuple[tuple[int, ...], ...]
     onward: Ints
     sizes: Ints
+    counts: Ints
+    strides: Ints
     lift: Ints
     spare: Ints
     step: Ints
     base: Ints
 
 
-def section_layout(kinds: Kinds, room: int, kerf: int, *, widths: bool) -> Layout:
-    """All contents that can lie side by side in a board of width `room`; `widths`: tell widths apart."""
+def section_layout(kinds: Kinds, room: int, kerf: int) -> Layout:
+    """All contents that can lie side by side in a board of width `room`."""
     nothing: Content = (0,) * len(kinds.kinds)
     contents, numbers = [nothing], {nothing: 0}
     for content in contents:  # grows as it is walked
@@ -125,12 +127,14 @@ def section_layout(kinds: Kinds, room: int, kerf: int, *, widths: bool) -> Layou
             if more not in numbers and taken <= room and kinds.wanted(more):
                 numbers[more] = len(contents)
                 contents.append(more)
-    shapes = [kinds.shape(content) if widths else (1,) * len(kinds.demands) for content in contents]
+    shapes = [kinds.shape(content) for content in contents]
     shapes[0] = (1,) * len(kinds.demands)
     sizes = np.array([prod(shape) for shape in shapes], dtype=np.int64)
     count, many = len(contents), len(kinds.kinds)
     onward = np.full((count, many), -1, dtype=np.int64)
     step = np.zeros((count, many), dtype=np.int64)
+    along = np.ones((count, many), dtype=np.int64)
+    strides = np.ones((count, many), dtype=np.int64)
     lift = np.zeros((count, many, int(sizes.max())), dtype=np.int64)
     spare = np.full((count, many, int(sizes.max())), 1 << 30, dtype=np.int64)
     for c, content in enumerate(contents):
@@ -138,10 +142,11 @@ def section_layout(kinds: Kinds, room: int, kerf: int, *, widths: bool) -> Layou
             more = (*content[:k], content[k] + 1, *content[k + 1 :])
             after = numbers.get(more, -1)
             onward[c, k] = after
-            if after < 0 or not widths:
+            axis = kinds.demands.index(kind[0])
+            along[c, k], strides[c, k] = shapes[c][axis], int(prod(shapes[c][axis + 1 :]))
+            if after < 0:
                 continue
             places = np.indices(shapes[c]).reshape(len(kinds.demands), -1)
-            axis = kinds.demands.index(kind[0])
             inside = np.all(places < np.array(shapes[after])[:, None], axis=0)
             flat = np.ravel_multi_index(tuple(places), shapes[after], mode="clip")
             lift[c, k, : sizes[c]] = flat
@@ -152,6 +157,8 @@ def section_layout(kinds: Kinds, room: int, kerf: int, *, widths: bool) -> Layou
         tuple(shapes),
         onward,
         sizes,
+        along,
+        strides,
         lift,
         spare,
         step,

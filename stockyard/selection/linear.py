@@ -39,7 +39,7 @@ class _SilentHighs(highspy.Highs):
 
     def enableCallbacks(self) -> None:  # noqa: N802
         self.setOptionValue("output_flag", False)
-        super().enableCallbacks()
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
 @dataclass

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -41,25 +42,53 @@ class Sections:
         self.instance, self.timber, self.fits = instance, timber, fits
         self._differ = faces_differ(instance, timber)
         self.kinds: Kinds = kinds_of(instance, timber, fits)
-        self.layout: Layout = section_layout(self.kinds, timber.width, instance.cuts.kerf, widths=True)
         self._tables: dict[tuple[object, ...], Floats] = {}
+
+    @cached_property
+    def layout(self) -> Layout:
+        """Every content that can lie side by side."""
+        return section_layout(self.kinds, self.timber.width, self.instance.cuts.kerf)
 
     def spans(self) -> list[tuple[int, int]]:
         """From where to where a section may need to run, in order of starts."""
-        starts, ends = section_places(self.instance, self.timber, self.fits)
-        lengths = sorted({fit.rough_length for fit in self.fits})
-        if all(sum(content) < 2 for content in self.layout.contents):  # one stave, as long as its section
-            reachable = set(ends)
-            return [(x, x + length) for x in starts for length in lengths if x + length in reachable]
-        return [(x0, x1) for x0 in starts for x1 in ends if x1 - x0 >= lengths[0]]
+        if self.lone:  # each section is one stave, and as long
+            return self.even_spans()
+        starts, ends = self._places
+        least = min(fit.rough_length for fit in self.fits)
+        return [(x0, x1) for x0 in starts for x1 in ends if x1 - x0 >= least]
+
+    def even_spans(self) -> list[tuple[int, int]]:
+        """The spans that are just as long as a stave."""
+        starts, ends = self._places
+        lengths, reachable = sorted({fit.rough_length for fit in self.fits}), set(ends)
+        return [(x, x + length) for x in starts for length in lengths if x + length in reachable]
+
+    def even_changes(self, length: int) -> list[int]:
+        """Where along the board what lies in a span of this length changes: the first x0 of each stretch."""
+        changes: set[int] = set()
+        for fit in self.fits:
+            slack = length - fit.rough_length
+            if slack >= 0:
+                firsts, _ = fit.regimes
+                changes |= {*firsts, *(x - slack for x in firsts)}
+        return sorted(changes)
+
+    @property
+    def lone(self) -> bool:
+        """Is the board too narrow for two staves side by side?"""
+        return self.timber.width < 2 * min(self.kinds.rough) + self.instance.cuts.kerf
+
+    @cached_property
+    def _places(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        return section_places(self.instance, self.timber, self.fits)
 
     def table(self, x0: int, x1: int) -> Floats | None:
         """The least cost by content and width index of a section that runs just from x0 to x1."""
-        placed = self._placed(x0, x1)
+        placed = self.placed(x0, x1)
         touches = {p.touch for p in placed}
         if not (touches & {1, 3} and touches & {2, 3}):
             return None
-        cells, costs = self._rows(placed)
+        cells, costs = self.rows(placed)
         credit, least = self._credit(x0, x1)
         key = (cells.tobytes(), costs.tobytes(), credit.tobytes(), least)
         if key not in self._tables:
@@ -68,8 +97,8 @@ class Sections:
 
     def lying(self, x0: int, x1: int, content: int, index: int) -> list[Lying]:
         """The staves of a section's best row for a content and width index, from edge 1 up."""
-        placed = self._placed(x0, x1)
-        cells, costs = self._rows(placed)
+        placed = self.placed(x0, x1)
+        cells, costs = self.rows(placed)
         credit, least = self._credit(x0, x1)
         room = int(self.layout.sizes.max())
         trace = np.zeros((self.timber.width + 2, len(self.layout.contents), 4, room, 6), dtype=np.int64)
@@ -89,9 +118,10 @@ class Sections:
             credit,
             cells,
             costs,
-            np.zeros(len(self.kinds.kinds)),
             layout.onward,
             layout.sizes,
+            layout.counts,
+            layout.strides,
             layout.lift,
             layout.spare,
             layout.step,
@@ -110,7 +140,8 @@ class Sections:
         profile = across(self.timber.blots, x0, x1, width)
         return rate * np.interp(np.arange(width + 1), profile.knots, profile.areas), cuts.offcut_width
 
-    def _rows(self, placed: Sequence[Placed]) -> tuple[Ints, Floats]:
+    def rows(self, placed: Sequence[Placed]) -> tuple[Ints, Floats]:
+        """Cells and their costs as the kernels read them."""
         rows = [
             (
                 p.cell.low,
@@ -128,7 +159,7 @@ class Sections:
         ]
         return np.array(rows, dtype=np.int64), np.array([p.cell.cost for p in placed], dtype=np.float64)
 
-    def _placed(self, x0: int, x1: int) -> list[Placed]:
+    def placed(self, x0: int, x1: int) -> list[Placed]:
         """Every stave that can lie in [x0, x1], less those that another makes needless."""
         groups: dict[tuple[object, ...], list[Placed]] = {}
         for fit in self.fits:
@@ -136,7 +167,7 @@ class Sections:
             if last < x0 or x0 < fit.first_start or last > fit.last_start:
                 continue
             group = groups.setdefault((fit.demand.index, fit.role, fit.show if self._differ else None), [])
-            for start in sorted({x0, last} | {x for x in fit.anchors if x0 < x < last}):
+            for start in sorted({x0, last, *fit.places_between(x0, last)}):
                 touch = (start == x0) | (start == last) << 1
                 for cell in fit.cells(start):
                     new = Placed(fit, start, cell, touch)

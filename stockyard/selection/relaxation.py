@@ -1,0 +1,171 @@
+"""A bound on the cost, and the prices that go with it: what a stave and a mm of its width are worth.
+
+The relaxation lets a board be cut in fractions of several ways, boards of one panel differ in species and
+moisture, and joints cost no more than the cheapest. It is solved by pricing board after board: at any prices
+whatever, what the panels are worth less what the boards could gain on them is a bound on the cost.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from time import monotonic
+
+from stockyard.selection.contents import Kind
+from stockyard.selection.instance import Demand
+from stockyard.selection.linear import INFINITY, Model
+from stockyard.selection.pricing import Cutting, Pricer
+from stockyard.timber import Face
+
+OLD_SHARE = 0.6  # of the best prices so far, in the prices tried next: it keeps them from swinging
+ROUNDS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """Worth of a mm of finished width by panel's index, and of a stave by panel's index and outer edges."""
+
+    per_mm: Mapping[int, float]
+    per_stave: Mapping[tuple[int, int], float]
+
+    def worth(self) -> dict[Kind, float]:
+        """Worth of a stave by kind, whichever face it shows."""
+        return {
+            (demand, outer, face): worth
+            for (demand, outer), worth in self.per_stave.items()
+            for face in (Face.A, Face.B, Face.BOTH)
+        }
+
+    def mixed_with(self, other: "Prices", share: float) -> "Prices":
+        """These prices with a share of others."""
+        return Prices(
+            {k: (1 - share) * v + share * other.per_mm[k] for k, v in self.per_mm.items()},
+            {k: (1 - share) * v + share * other.per_stave[k] for k, v in self.per_stave.items()},
+        )
+
+    def of_panel(self, demand: Demand) -> float:
+        """The least that a panel's width and staves are worth together."""
+        return demand.width * self.per_mm[demand.index] + min(
+            sum(
+                wanted(n, outer) * self.per_stave[demand.index, outer]
+                for outer in range(3)
+                if wanted(n, outer)
+            )
+            for n in range(demand.least, demand.most + 1)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A bound on the cost of making all the panels, the prices it comes from, each board's part in it."""
+
+    value: float
+    prices: Prices
+    gains: Mapping[int, float]  # by board, the least cost less worth where it is below 0
+
+
+def wanted(staves: int, outer: int) -> int:
+    """How many staves with so many outer edges a panel of `staves` has."""
+    if staves == 1:
+        return int(outer == 2)
+    return (staves - 2, 2, 0)[outer]
+
+
+class Relaxation:
+    """The relaxation of making all of some panels from some boards."""
+
+    def __init__(self, demands: Sequence[Demand], pricers: Mapping[int, Pricer], shortage: float) -> None:
+        self.demands, self.pricers = demands, pricers
+        self.columns: list[Cutting] = []
+        self._known: set[Cutting] = set()
+        self._shortage = shortage  # price of a mm that cannot be had
+
+    def solve(self, deadline: float) -> Bound | None:
+        """The best bound found by the deadline; None when there was not even time for one."""
+        best: Bound | None = None
+        prices = self._prices()
+        for _ in range(ROUNDS):
+            if monotonic() > deadline:
+                break
+            tried = prices if best is None else prices.mixed_with(best.prices, OLD_SHARE)
+            new = self._price(tried, deadline)
+            if new is None:
+                break
+            bound, added = new
+            if best is None or bound.value > best.value:
+                best = bound
+            if not added and tried is not prices:
+                new = self._price(prices, deadline)
+                if new is None:
+                    break
+                bound, added = new
+                if bound.value > best.value:
+                    best = bound
+            if not added:
+                break
+            before, prices = self.value, self._prices()
+            if self.value - best.value < 1e-6 * max(1.0, abs(self.value)) and before < INFINITY:
+                break
+        return best
+
+    def _price(self, prices: Prices, deadline: float) -> tuple[Bound, int] | None:
+        worth = prices.worth()
+        total = sum(prices.of_panel(demand) for demand in self.demands)
+        gains: dict[int, float] = {}
+        added = 0
+        for index, pricer in self.pricers.items():
+            if monotonic() > deadline:
+                return None
+            gain, cutting = pricer.best(worth, prices.per_mm)
+            if gain < 0:
+                gains[index] = gain
+                total += gain
+                if gain < -1e-7 and cutting not in self._known:
+                    self._known.add(cutting)
+                    self.columns.append(cutting)
+                    added += 1
+        return Bound(total, prices, gains), added
+
+    def _prices(self) -> Prices:
+        """Prices at which the cuttings known so far are worth what they cost."""
+        model = Model()
+        widths: dict[int, dict[int, float]] = {d.index: {} for d in self.demands}
+        roles: dict[tuple[int, int], dict[int, float]] = {
+            (d.index, outer): {} for d in self.demands for outer in range(3)
+        }
+        boards: dict[int, dict[int, float]] = {}
+        for cutting in self.columns:
+            column = model.add_column(cutting.cost)
+            boards.setdefault(cutting.timber, {})[column] = 1.0
+            for demand, width in cutting.widths:
+                widths[demand][column] = float(width)
+            for (demand, outer, _), count in cutting.kinds:
+                terms = roles[demand, outer]
+                terms[column] = terms.get(column, 0.0) + count
+        made_rows = []
+        for demand in self.demands:
+            counts = {n: model.add_column() for n in range(demand.least, demand.most + 1)}
+            for n, column in counts.items():
+                widths[demand.index][column] = -float(demand.width)
+                for outer in range(3):
+                    if wanted(n, outer):
+                        roles[demand.index, outer][column] = -float(wanted(n, outer))
+            made_rows.append(dict.fromkeys(counts.values(), 1.0))
+            for terms, price in (
+                (widths[demand.index], self._shortage),
+                *((roles[demand.index, outer], self._shortage * 100) for outer in range(3)),
+            ):
+                terms[model.add_column(price)] = 1.0
+                terms[model.add_column(price)] = -1.0
+        for row in made_rows:
+            model.add_row(row, 1.0, 1.0)
+        first = len(model.row_lows)
+        width_rows = {index: model.add_row(terms, 0.0, 0.0) for index, terms in widths.items()}
+        role_rows = {key: model.add_row(terms, 0.0, 0.0) for key, terms in roles.items()}
+        assert first == len(self.demands)
+        for terms in boards.values():
+            model.add_row(terms, high=1.0)
+        answer = model.solve(60.0, relaxed=True)
+        self.value = answer.objective
+        return Prices(
+            {index: answer.duals[row] for index, row in width_rows.items()},
+            {key: answer.duals[row] for key, row in role_rows.items()},
+        )
