@@ -1,13 +1,19 @@
 """Many at once want the same boards. Whatever the database, one gets them and the rest are told politely."""
 
+import random
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 
-from stockyard.errors import BoardNotFree
+from stockyard.errors import BadInput, BoardNotFree, Refused
 from stockyard.ledger import disagreements
 from stockyard.records import Yard, open_yard
 from stockyard.services.allocate_plan import allocate_plan
+from stockyard.services.cut_plan import cut_plan
+from stockyard.services.dispose_board import dispose_board
+from stockyard.services.release_plan import release_plan
+from stockyard.timber.booked_plan import PlanStatus
+from stockyard.timber.movement import MovementKind
 from tests.conftest import at_noon
 from tests.stocking import a_plan, keep_plan, receive
 
@@ -106,3 +112,55 @@ def test_numbers_given_out_at_once_never_collide(yard_place: str) -> None:
         given = [number for some in pool.map(lambda _: take(yard), range(THREADS)) for number in some]
 
     assert sorted(given) == [f"SG-{n:04d}" for n in range(1, 5 * THREADS + 1)]
+
+
+def test_whatever_many_do_at_once_the_books_stay_right(yard_place: str) -> None:
+    """Ten people promise, cut, free, measure and throw away the same eight boards, each as they like."""
+    with open_yard(yard_place, clock=at_noon) as yard, yard.open_work() as work:
+        boards = receive(work, 8)
+        plans = [keep_plan(work, a_plan([boards[n], boards[(n + 3) % 8]])) for n in range(8)]
+        work.commit()
+
+    def a_day(yard: Yard, seed: int) -> list[str]:
+        chance, refused = random.Random(seed), []
+        for _ in range(8):
+            plan, board = chance.choice(plans), chance.choice(boards)
+            act = chance.choice([allocate, allocate, release, cut, measure, throw_away])
+            try:
+                act(yard, plan, board)
+            except (Refused, BadInput) as refusal:
+                refused.append(str(refusal))
+        return refused
+
+    with open_yard(yard_place, clock=at_noon) as yard, ThreadPoolExecutor(10) as pool:
+        refusals = list(pool.map(lambda seed: a_day(yard, seed), range(10)))
+        assert any(refusals)
+        with yard.open_work(reading=True) as work:
+            movements, shown = work.movements.all(), work.stock.shown()
+            assert disagreements(movements, shown) == []
+            assert MovementKind.ALLOCATE in {movement.kind for movement in movements}
+            held = {plan.number: plan.seen for plan in work.plans.find(status=PlanStatus.ALLOCATED)}
+            promised = {piece.number: piece.promised_to for piece in work.pieces.find() if piece.promised_to}
+            assert promised == {board: plan for plan, seen in held.items() for board in seen}
+
+
+def allocate(yard: Yard, plan: int, board: str) -> None:
+    allocate_plan(yard.open_work, plan)
+
+
+def release(yard: Yard, plan: int, board: str) -> None:
+    release_plan(yard.open_work, plan)
+
+
+def cut(yard: Yard, plan: int, board: str) -> None:
+    cut_plan(yard.open_work, plan)
+
+
+def measure(yard: Yard, plan: int, board: str) -> None:
+    with yard.open_work() as work:
+        work.pieces.change(board, bow_mm=work.pieces.get(board).distortion.bow_mm + 1)
+        work.commit()
+
+
+def throw_away(yard: Yard, plan: int, board: str) -> None:
+    dispose_board(yard.open_work, board, reason="split from end to end")

@@ -1,3 +1,5 @@
+from datetime import timedelta
+
 import pytest
 
 from stockyard.errors import NotFound, Refused
@@ -5,6 +7,7 @@ from stockyard.records import Yard
 from stockyard.timber import DefectKind, Face
 from stockyard.timber.mapped_defect import DefectOrigin, DefectState
 from tests.builders import a_box
+from tests.conftest import NOON
 from tests.stocking import receive
 
 BOX = a_box(300, 80, 400, 84)
@@ -123,3 +126,26 @@ def test_a_near_id_is_offered(sqlite_yard: Yard) -> None:
         work.defects.add(board, DefectKind.CRACK, Face.A, BOX)
         with pytest.raises(NotFound, match="Did you mean SG-0001/1"):
             work.defects.get("SG-0001/2")
+
+
+def test_a_look_back_shows_the_map_as_it_was(yard: Yard) -> None:
+    def on(days: int) -> list[tuple[str, float | None]]:
+        with yard.open_work(reading=True) as work:
+            found = work.defects.of_pieces_on([board, clear], (NOON + timedelta(days=days)).date())
+        assert clear not in found
+        return [(each.defect.kind, each.defect.depth_mm) for each in found.get(board, ())]
+
+    with yard.open_work() as work:
+        board, clear = receive(work, 2)
+        id_ = work.defects.add(board, DefectKind.CRACK, Face.A, BOX).defect.id
+        work.commit()
+    with yard.open_work(now=NOON + timedelta(days=2)) as work:
+        work.defects.edit(id_, depth_mm=4.0)
+        work.commit()
+    with yard.open_work(now=NOON + timedelta(days=5)) as work:
+        work.defects.remove(id_)
+        work.commit()
+
+    assert on(-1) == on(5) == []
+    assert on(0) == on(1) == [(DefectKind.CRACK, None)]
+    assert on(2) == on(4) == [(DefectKind.CRACK, 4.0)]

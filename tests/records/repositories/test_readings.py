@@ -105,3 +105,13 @@ def test_there_is_no_such_board_or_reading(sqlite_yard: Yard) -> None:
             work.readings.add([a_reading("SG-0001", 11.0)])
         with pytest.raises(NotFound):
             work.readings.void(5, cause="none")
+
+
+def test_a_reading_that_no_table_corrects_is_kept_and_is_not_the_boards_moisture(yard: Yard) -> None:
+    with yard.open_work() as work:
+        (board,) = receive(work)
+        work.readings.add([a_reading(board, 11.0, days=-9)])
+        work.readings.add([MoistureReading(board, DAY, 20.0, None, rule="no figure for this species")])
+
+        assert shown(work, board) == 11.0
+        assert work.readings.of_piece(board)[1].raw_pct == 20.0
