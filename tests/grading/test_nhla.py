@@ -219,8 +219,8 @@ def test_long_boards_have_more_cuttings():
     ],
 )
 def test_small_boards_have_their_own_rules(width, length, spoiled_in, grade):
-    # Chart (read): Selects of 2-3 SM clear or SM x 11 in one cutting; No. 1 of 1 SM clear, of 2 SM x 9; No. 2A of
-    # 1 SM x 8. A stain over the whole width spoils one end.
+    # Chart (read): Selects of 2-3 SM clear or SM x 11 in one cutting; No. 1 of 1 SM clear, 2 SM x 9; No. 2A
+    # of 1 SM x 8. A stain over the whole width spoils one end.
     defects = (flaw("stain", 0, spoiled_in, 0, width),) if spoiled_in else ()
 
     assert grade_board(board(width, length, *defects)).grade == grade
