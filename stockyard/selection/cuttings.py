@@ -6,8 +6,11 @@ follow is the same for all that end there.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from heapq import heappop, heappush
+from math import inf
+from time import monotonic
 
 import numpy as np
 
@@ -34,36 +37,68 @@ class Docked:
 class Cuttings:
     """Every way of cutting one board that may be needed."""
 
-    def __init__(self, sections: Sections) -> None:
+    def __init__(
+        self,
+        sections: Sections,
+        spans: Iterable[tuple[int, int]],
+        *,
+        useful: Callable[[Content, Floats], bool] | None = None,
+        deadline: float = inf,
+    ) -> None:
         self.sections = sections
         self.kinds = sections.kinds
         instance, timber = sections.instance, sections.timber
         self._kerf, self._length = instance.cuts.kerf, timber.length
         self._least = instance.cuts.offcut_length
         self._rate = instance.credit_rate(timber) if timber.width >= instance.cuts.offcut_width else 0.0
-        self._area = along(timber.blots, timber.length, timber.width)
+        area = along(timber.blots, timber.length, timber.width)
+        self._area = np.interp(np.arange(timber.length + 1), area.knots, area.areas)
         self._cost = timber.value + instance.handling
         self._nothing: Content = (0,) * len(self.kinds.kinds)
+        self._useful = useful
         self._begun: dict[int, Tables] = {}  # by start of the next section
         self._ended: dict[int, Tables] = defaultdict(dict)  # by end of the last
         self._by_end: dict[int, list[int]] = defaultdict(list)  # starts of sections, by their end
-        self.tables: Tables = self._along()
+        self.complete = True  # False when the deadline cut it short
+        self.tables: Tables = self._along(spans, deadline)
 
     def _credit(self, start: int, end: int) -> float:
         if end - start < self._least or self._rate == 0:
             return 0.0
-        return self._rate * (self._area.up_to(end) - self._area.up_to(start))
+        return self._rate * float(self._area[end] - self._area[start])
 
-    def _along(self) -> Tables:
+    def _along(self, spans: Iterable[tuple[int, int]], deadline: float) -> Tables:
         by_start: dict[int, list[int]] = defaultdict(list)
-        for x0, x1 in self.sections.spans():
+        for x0, x1 in spans:
             by_start[x0].append(x1)
+        # What ended a kerf ago or more; what ended so long ago that the gap is an offcut, its credit to come.
+        close: Tables = {}
+        apart: Tables = {}
+        wide = 2 * self._kerf + self._least
+        waiting: list[tuple[int, bool, int]] = []
         for x0 in sorted(by_start):
-            begun = self._begun[x0] = self._before(x0)
+            if monotonic() > deadline:
+                self.complete = False
+                break
+            while waiting and waiting[0][0] <= x0:
+                _, is_apart, x1 = heappop(waiting)
+                if is_apart:
+                    owed = self._rate * float(self._area[x1 + self._kerf])
+                    for content, costs in self._ended[x1].items():
+                        _lower(apart, content, costs + owed)
+                else:
+                    for content, costs in self._ended[x1].items():
+                        _lower(close, content, costs)
+            begun = self._begun[x0] = self._before(x0, close, apart)
             for x1 in by_start[x0]:
                 given = self._given(x0, x1)
-                if given:
-                    self._by_end[x1].append(x0)
+                if not given:
+                    continue
+                self._by_end[x1].append(x0)
+                if x1 not in self._ended:
+                    heappush(waiting, (x1 + self._kerf, False, x1))
+                    if self._rate > 0 and x1 + wide <= self._length:
+                        heappush(waiting, (x1 + wide, True, x1))
                 for content, costs in given:
                     for before, so_far in begun.items():
                         self._join(self._ended[x1], before, so_far, content, costs)
@@ -73,17 +108,18 @@ class Cuttings:
                 _lower(whole, content, costs - self._credit(x1 + self._kerf, self._length))
         return whole
 
-    def _before(self, x0: int) -> Tables:
-        begun: Tables = {
-            self._nothing: np.full(
-                (1,) * len(self.kinds.demands), self._cost - self._credit(0, x0 - self._kerf)
-            )
-        }
-        for x1, ended in self._ended.items():
-            if x1 + self._kerf <= x0:
-                credit = self._credit(x1 + self._kerf, x0 - self._kerf)
-                for content, costs in ended.items():
-                    _lower(begun, content, costs - credit)
+    def _before(self, x0: int, close: Tables, apart: Tables) -> Tables:
+        """The least cost of all before a section that starts at x0, the gap before it credited."""
+        start = self._cost - self._credit(0, x0 - self._kerf)
+        begun: Tables = {self._nothing: np.full((1,) * len(self.kinds.demands), start)}
+        for content, costs in close.items():
+            _lower(begun, content, costs)
+        if apart:
+            owed = self._rate * float(self._area[x0 - self._kerf])
+            for content, costs in apart.items():
+                _lower(begun, content, costs - owed)
+        if self._useful is not None:
+            begun = {c: costs for c, costs in begun.items() if self._useful(c, costs)}
         return begun
 
     def _given(self, x0: int, x1: int) -> list[tuple[Content, Floats]]:

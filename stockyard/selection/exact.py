@@ -6,7 +6,7 @@ from time import monotonic
 
 from stockyard.selection.cells import Fit, fits
 from stockyard.selection.cuttings import Cuttings, Docked
-from stockyard.selection.instance import Instance
+from stockyard.selection.instance import Instance, Timber
 from stockyard.selection.linear import INFINITY, Answer, Outcome
 from stockyard.selection.master import Master
 from stockyard.selection.offers import offers_of
@@ -35,7 +35,7 @@ class Exact:
     def search(self) -> Found:
         """The best plan, proved unless time ran out."""
         cuttings = {
-            timber.index: Cuttings(Sections(self.instance, timber, self.ways[timber.index]))
+            timber.index: self._cuttings(timber)
             for timber in self.instance.timbers
             if self.ways[timber.index]
         }
@@ -52,6 +52,10 @@ class Exact:
             place[offer.grows] += taken.more
             docked += cuttings[offer.timber].docked(offer.content, tuple(place))
         return Found(tuple(docked), answer.bound, complete and answer.outcome is Outcome.PROVED)
+
+    def _cuttings(self, timber: Timber) -> Cuttings:
+        sections = Sections(self.instance, timber, self.ways[timber.index])
+        return Cuttings(sections, sections.spans())
 
     def _left(self) -> float:
         return self.deadline - monotonic()

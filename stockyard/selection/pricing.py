@@ -13,7 +13,14 @@ import numpy as np
 
 from stockyard.selection.clear import along
 from stockyard.selection.contents import Kind
-from stockyard.selection.ripping import Floats, Ints, price_along, price_section, price_sections
+from stockyard.selection.ripping import (
+    Floats,
+    Ints,
+    price_after,
+    price_along,
+    price_section,
+    price_sections,
+)
 from stockyard.selection.sections import Sections
 
 Worth = Mapping[Kind, float]
@@ -92,8 +99,34 @@ class Pricer:
 
         worth: of a stave, by kind. prices: of a mm of width, by panel's index.
         """
-        instance, timber, kinds = self.sections.instance, self.sections.timber, self.sections.kinds
-        cuts = instance.cuts
+        costs, per_mm, by_kind, values = self._values(worth, prices)
+        began = np.zeros(len(self.spans))
+        before = np.zeros(len(self.spans) + 1, dtype=np.int64)
+        total = price_along(*self._line(), values, began, before)
+        return self._cost + total, self._read(before, costs, per_mm, by_kind, self._cost + total)
+
+    def within(
+        self, worth: Worth, prices: Mapping[int, float], limit: float
+    ) -> list[tuple[int, int]]:
+        """The sections that some cutting of the board with cost less worth up to `limit` may have."""
+        *_, values = self._values(worth, prices)
+        began = np.zeros(len(self.spans))
+        after = np.zeros(len(self.spans))
+        price_along(*self._line(), values, began, np.zeros(len(self.spans) + 1, dtype=np.int64))
+        price_after(*self._line(), values, after)
+        kept = np.nonzero(self._cost + began + values + after <= limit)[0]
+        return [self.spans[int(s)] for s in kept]
+
+    def _line(self) -> tuple[int, int, int, Floats, Ints, Ints]:
+        timber, cuts = self.sections.timber, self.sections.instance.cuts
+        least = cuts.offcut_length if self._credit[-1] > 0 else 4 * timber.length
+        return timber.length, cuts.kerf, least, self._credit, self._starts, self._ends
+
+    def _values(
+        self, worth: Worth, prices: Mapping[int, float]
+    ) -> tuple[Floats, Floats, Floats, Floats]:
+        """Each cell's cost less its kind's worth, the price of a mm and worth by kind, each span's value."""
+        timber, kinds, cuts = self.sections.timber, self.sections.kinds, self.sections.instance.cuts
         by_kind = np.array([worth.get(kind, 0.0) for kind in kinds.kinds])
         per_mm = np.array([prices.get(kind[0], 0.0) for kind in kinds.kinds])
         costs = self._all_costs - by_kind[self._all_cells[:, 4]]
@@ -109,21 +142,7 @@ class Pricer:
             per_mm,
             values,
         )
-        began = np.zeros(len(self.spans))
-        before = np.zeros(len(self.spans) + 1, dtype=np.int64)
-        least = cuts.offcut_length if self._credit[-1] > 0 else 4 * timber.length
-        total = price_along(
-            timber.length,
-            cuts.kerf,
-            least,
-            self._credit,
-            self._starts,
-            self._ends,
-            values[self._which],
-            began,
-            before,
-        )
-        return self._cost + total, self._read(before, costs, per_mm, by_kind, self._cost + total)
+        return costs, per_mm, by_kind, values[self._which]
 
     def _read(
         self, before: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float

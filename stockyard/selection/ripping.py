@@ -303,3 +303,40 @@ def price_along(
             best = total
             before[len(starts)] = done_by[x]
     return best
+
+
+@numba.njit(cache=True)
+def price_after(
+    length: int,
+    kerf: int,
+    least: int,
+    credit: Floats,
+    starts: Ints,
+    ends: Ints,
+    values: Floats,
+    after: Floats,
+) -> None:
+    """Write to `after` the least cost of all that follows each section; arguments as for `price_along`."""
+    beyond = np.full(length + 2, np.inf)  # least cost from a section that starts here or later
+    owed = np.full(length + 2, np.inf)  # the same, with an offcut before that section still to be credited
+    at = length + 1
+    for s in range(len(starts) - 1, -1, -1):
+        while at > starts[s]:
+            at -= 1
+            beyond[at], owed[at] = beyond[at + 1], owed[at + 1]
+        x = ends[s]
+        best = 0.0
+        if length - x - kerf >= least:
+            best = credit[x + kerf] - credit[length]
+        if x + kerf <= length and beyond[max(x + kerf, at)] < best:
+            best = beyond[max(x + kerf, at)]
+        if x + 2 * kerf + least <= length:
+            total = owed[max(x + 2 * kerf + least, at)] + credit[x + kerf]
+            if total < best:
+                best = total
+        after[s] = best
+        begin = starts[s]
+        if values[s] + best < beyond[begin]:
+            beyond[begin] = values[s] + best
+        if begin >= kerf and values[s] + best - credit[begin - kerf] < owed[begin]:
+            owed[begin] = values[s] + best - credit[begin - kerf]
