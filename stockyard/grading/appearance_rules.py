@@ -142,7 +142,10 @@ def read_rules(text: str, name: str) -> AppearanceRules:
     ]
     if faults:
         raise BadInput(f"The list {name} cannot be used.", faults)
-    limits = [_limit(row, lines[reader.line_num - 1][0], faults) for row in reader]
+    try:
+        limits = [_limit(row, lines[reader.line_num - 1][0], faults) for row in reader]
+    except csv.Error as unreadable:
+        raise BadInput(f"The list {name} is no CSV: {unreadable}.") from None
     if faults:
         raise BadInput(f"The list {name} cannot be used.", faults)
     if not limits:
@@ -198,10 +201,15 @@ def _limit(row: dict[str, str], line: int, faults: list[Fault]) -> Limit:
             faults.append(Fault(f"row {line}, count_by_width", "width:count; width:count", repr(part)))
     figures = {column: figure(column) for column in _FIGURES}
     count = figure("count")
+    if count is not None and count != int(count):
+        faults.append(Fault(f"row {line}, count", "a whole number", f"{count:g}"))
+    words, grade = (row.get("words") or "").strip(), (row.get("grade") or "").strip()
+    if not words or not grade:
+        faults.append(Fault(f"row {line}", "a grade, and words for the feature"))
     return Limit(
-        grade=row["grade"].strip(),
+        grade=grade,
         features=features,
-        words=row["words"].strip(),
+        words=words,
         surfaces=word("surfaces", Surfaces, Surfaces.ALL),
         allowed=word("allowed", Allowed, Allowed.UNKNOWN),
         count=None if count is None else int(count),

@@ -85,6 +85,11 @@ class NhlaGrade:
     note: str = AID
 
     @property
+    def undecided(self) -> tuple[str, ...]:
+        """Grades not given because the search stopped before it knew; with more effort they might be."""
+        return tuple(t.grade for t in self.trials if not t.made and any(not f.decided for f in t.faces))
+
+    @property
     def why_no_higher(self) -> tuple[str, ...]:
         """One sentence for each thing a higher grade lacked."""
         return tuple(f"{t.grade}: {lack.why}" for t in self.trials if not t.made for lack in t.why_not)

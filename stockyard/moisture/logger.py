@@ -18,6 +18,8 @@ from stockyard.moisture.climate import AirReading, Gap
 from stockyard.moisture.equilibrium import humidity_from_percent, room_temperature
 
 MAX_BYTES = 50_000_000
+FIRST_YEAR = 1970
+"""No climate logger wrote before; an earlier year is a misread date."""
 SILENCE = 3
 """A step this many times the usual one is a gap."""
 
@@ -64,7 +66,10 @@ def read_logger(
         raise BadInput(
             "The zone is not known.", [Fault("zone", "a zone such as Australia/Melbourne", repr(zone))]
         ) from None
-    table, first = _table(_text(content))
+    try:
+        table, first = _table(_text(content))
+    except csv.Error as unreadable:
+        raise BadInput(f"The logger's file is no CSV: {unreadable}.") from None
     header = table[0]
     where = _columns(header)
     fahrenheit = bool(re.search(r"°\s*f|\bf\b|fahrenheit|deg\s*f", header[where["temperature"]].casefold()))
@@ -256,7 +261,7 @@ def _moments(
     fold = 0
     for row in rows:
         wall = _time(row.time, month_first)
-        if wall is None:
+        if wall is None or not FIRST_YEAR <= wall.year <= 9998:
             order = "month" if month_first else "day"
             faults.append(
                 Fault(f"row {row.number}", f"a time, the {order} first or ISO 8601", repr(row.time[:40]))

@@ -197,6 +197,20 @@ def test_every_fault_of_a_list_is_told_with_its_row():
 
 
 @pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("Ours,sound_knot,all,yes", "words for the feature"),
+        (",sound_knot,all,yes,20,1,1000,knots", "a grade"),
+        ("Ours,sound_knot,all,yes,20,1.5,1000,knots", "a whole number"),
+        ("Ours,sound_knot,all,yes,20,1,1000," + "k" * 140_000, "no CSV"),
+    ],
+)
+def test_a_row_that_lacks_something_is_refused(row, says):
+    with pytest.raises(BadInput, match=says):
+        read_rules(FORM + row + "\n", "ours")
+
+
+@pytest.mark.parametrize(
     ("text", "says"), [("", "a column grade"), (FORM, "empty"), ("a,b\n1,2\n", "appearance list")]
 )
 def test_a_list_that_is_none_is_refused(text, says):

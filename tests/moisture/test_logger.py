@@ -191,6 +191,8 @@ def test_a_time_in_the_future_is_refused():
         (b"nothing to see here\n1,2,3\n", "No header"),
         (b"\x00\x01\x02\x03" * 50, "not text"),
         (a_file(), "no reading"),
+        (a_file("2026-06-01 09:00,15," + "6" * 140_000), "no CSV"),
+        (a_file("01062026,15,60", "2026-06-01 09:00,15,60"), "row 2"),
         (a_file("15,60,1", header="Temp,Humidity,Battery"), "a column of time"),
         (
             a_file("x,1,2,3", header="Time,Temperature inside,Temperature outside,Humidity"),
