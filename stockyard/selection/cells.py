@@ -8,12 +8,15 @@ covered by such cells, each at its true cost by the cell of its own flaws, so no
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import ceil
 
-from stockyard.selection.instance import Cuts, Demand, Instance, Timber, exactly
+import numpy as np
+from numpy.typing import NDArray
+
+from stockyard.selection.instance import Box, Cuts, Demand, Instance, Timber, exactly
 from stockyard.selection.judging import faces_differ, judge
 from stockyard.timber import Face
 
@@ -64,6 +67,78 @@ class Cell:
     widest: int
 
 
+Span = tuple[int, int]  # across the board
+Priced = tuple[Span, float, int]  # a box's span, what its flaw costs, the flaw's number
+Met = tuple[tuple[Span, ...], tuple[Priced, ...], tuple[Priced, ...]]  # avoided, accepted, weakening
+
+
+@dataclass(frozen=True)
+class FlawsAlong:
+    """What flaws a stave of one panel meets, showing one face, by its place along the board.
+
+    Boxes with the cost and the number of their flaw: accepted ones, weakening ones, avoided ones.
+    """
+
+    soft: tuple[tuple[Box, float, int], ...]
+    weak: tuple[tuple[Box, float, int], ...]
+    hard: tuple[Box, ...]
+    first_start: int
+    last_start: int
+    length: int
+    end_trim: int
+    end_clear: int
+
+    @cached_property
+    def met(self) -> tuple[tuple[int, Met], ...]:
+        """The first rough start of each stretch along which the same boxes are met, and those."""
+        changes = {self.first_start}
+        for box in [*self.hard, *(box for box, _, _ in self.soft), *(box for box, _, _ in self.weak)]:
+            changes |= {box[2] - self.end_trim, box[0] - self.length + 1 - self.end_trim}
+        for box, _, _ in self.weak:
+            changes |= {
+                box[0] - self.end_clear + 1 - self.end_trim,
+                box[2] - self.length + self.end_clear - self.end_trim,
+            }
+        starts = sorted(x for x in changes if self.first_start <= x <= self.last_start)
+        x0 = np.array(starts, dtype=np.int64)[:, None] + self.end_trim
+        hard, soft = (
+            _meets(list(self.hard), x0, self.length),
+            _meets([b for b, _, _ in self.soft], x0, self.length),
+        )
+        weak = _meets([b for b, _, _ in self.weak], x0, self.length)
+        ends = np.zeros_like(weak)
+        if self.end_clear > 0 and self.weak:
+            lows = np.array([b[0] for b, _, _ in self.weak])[None, :]
+            highs = np.array([b[2] for b, _, _ in self.weak])[None, :]
+            ends = weak & ((lows < x0 + self.end_clear) | (highs > x0 + self.length - self.end_clear))
+        found: list[tuple[int, Met]] = []
+        for number, start in enumerate(starts):
+            avoided = {(self.hard[n][1], self.hard[n][3]) for n in np.nonzero(hard[number])[0]}
+            weakening = set()
+            for n in np.nonzero(weak[number])[0]:
+                box, cost, flaw = self.weak[n]
+                if ends[number, n]:
+                    avoided.add((box[1], box[3]))
+                else:
+                    weakening.add(((box[1], box[3]), cost, flaw))
+            accepted = {
+                ((box[1], box[3]), cost, flaw)
+                for box, cost, flaw in (self.soft[n] for n in np.nonzero(soft[number])[0])
+            }
+            met = tuple(sorted(avoided)), tuple(sorted(accepted)), tuple(sorted(weakening))
+            if not found or met != found[-1][1]:
+                found.append((start, met))
+        return tuple(found)
+
+
+def _meets(boxes: Sequence[Box], x0: NDArray[np.int64], length: int) -> NDArray[np.bool_]:
+    """By finished start and box: do they overlap along the board?"""
+    if not boxes:
+        return np.zeros((len(x0), 0), dtype=bool)
+    lows, highs = np.array([b[0] for b in boxes]), np.array([b[2] for b in boxes])
+    return (lows[None, :] < x0 + length) & (highs[None, :] > x0)
+
+
 @dataclass(frozen=True)
 class Fit:
     """How one panel's staves with one role and one face shown lie on one board."""
@@ -73,16 +148,11 @@ class Fit:
     demand: Demand
     role: Role
     show: Face
-    soft: tuple[tuple[tuple[int, int, int, int], float, int], ...]  # box, cost of its flaw, flaw's number
-    weak: tuple[tuple[tuple[int, int, int, int], float, int], ...]
-    hard: tuple[tuple[int, int, int, int], ...]
+    flaws: "FlawsAlong"
     low_allowance: int
     high_allowance: int
     narrowest: int
     widest: int
-    _cells: dict[tuple[object, ...], tuple[Cell, ...]] = field(
-        default_factory=dict, repr=False, compare=False
-    )
 
     @property
     def rough_length(self) -> int:
@@ -95,11 +165,6 @@ class Fit:
         return self.narrowest + self.low_allowance + self.high_allowance
 
     @property
-    def free(self) -> bool:
-        """Does no flaw matter to it anywhere?"""
-        return not (self.soft or self.weak or self.hard)
-
-    @property
     def first_start(self) -> int:
         """The least rough x0."""
         return self.instance.cuts.end_loss
@@ -110,40 +175,33 @@ class Fit:
         return self.timber.length - self.instance.cuts.end_loss - self.rough_length
 
     @cached_property
+    def regimes(self) -> tuple[tuple[int, ...], tuple[tuple[Cell, ...], ...]]:
+        """Where along the board the cells change: the first rough start of each regime, and its cells."""
+        known: dict[Met, tuple[Cell, ...]] = {}
+        firsts: list[int] = []
+        cells: list[tuple[Cell, ...]] = []
+        for start, met in self.flaws.met:
+            if met not in known:
+                known[met] = self._across(met)
+            if not cells or known[met] != cells[-1]:
+                firsts.append(start)
+                cells.append(known[met])
+        return tuple(firsts), tuple(cells)
+
+    @cached_property
     def anchors(self) -> tuple[int, ...]:
-        """Rough starts, ends of the stretches in which a given set of flaws is all that is met.
+        """Rough starts at the ends of regimes, bar those that the regime beside makes needless.
 
         Between two of them a stave gains nothing by lying here rather than there but in what is left over.
         """
-        cuts, length = self.instance.cuts, self.demand.length
-        finished: set[int] = set()
-        for box in [*self.hard, *(box for box, _, _ in self.soft), *(box for box, _, _ in self.weak)]:
-            finished |= {box[2], box[0] - length}
-        for box, _, _ in self.weak:
-            finished |= {box[0] - cuts.end_clear, box[2] - length + cuts.end_clear}
-        starts = {x - cuts.end_trim for x in finished} | {self.first_start, self.last_start}
-        return tuple(sorted(x for x in starts if self.first_start <= x <= self.last_start))
-
-    @cached_property
-    def regimes(self) -> tuple[tuple[int, ...], tuple[tuple[Cell, ...], ...]]:
-        """Where along the board the cells change: the first rough start of each regime, and its cells."""
-        cuts, length, trim = self.instance.cuts, self.demand.length, self.instance.cuts.end_trim
-        changes = {self.first_start}
-        for box in [*self.hard, *(box for box, _, _ in self.soft), *(box for box, _, _ in self.weak)]:
-            changes |= {box[2] - trim, box[0] - length + 1 - trim}
-        for box, _, _ in self.weak:
-            changes |= {
-                box[0] - cuts.end_clear + 1 - trim,
-                box[2] - length + cuts.end_clear - trim,
-            }
-        firsts: list[int] = []
-        cells: list[tuple[Cell, ...]] = []
-        for start in sorted(x for x in changes if self.first_start <= x <= self.last_start):
-            theirs = self._cells_at(start)
-            if not cells or theirs != cells[-1]:
-                firsts.append(start)
-                cells.append(theirs)
-        return tuple(firsts), tuple(cells)
+        firsts, cells = self.regimes
+        found = {self.first_start, self.last_start}
+        for first, before, after in zip(firsts[1:], cells, cells[1:], strict=False):
+            if not _all_covered(before, after):
+                found.add(first - 1)
+            if not _all_covered(after, before):
+                found.add(first)
+        return tuple(sorted(found))
 
     def cells(self, start: int) -> tuple[Cell, ...]:
         """The cells of a stave whose rough window starts at `start`, none within another at no less cost."""
@@ -155,30 +213,8 @@ class Fit:
         firsts, _ = self.regimes
         return list(firsts[bisect_right(firsts, first) : bisect_left(firsts, last)])
 
-    def _cells_at(self, start: int) -> tuple[Cell, ...]:
-        cuts, x0 = self.instance.cuts, start + self.instance.cuts.end_trim
-        x1 = x0 + self.demand.length
-        hard = {(b[1], b[3]) for b in self.hard if b[0] < x1 and b[2] > x0}
-        soft = {((b[1], b[3]), cost, flaw) for b, cost, flaw in self.soft if b[0] < x1 and b[2] > x0}
-        weak: set[tuple[tuple[int, int], float, int]] = set()
-        for b, cost, flaw in self.weak:
-            if b[0] < x1 and b[2] > x0:
-                at_an_end = cuts.end_clear > 0 and (b[0] < x0 + cuts.end_clear or b[2] > x1 - cuts.end_clear)
-                if at_an_end:
-                    hard.add((b[1], b[3]))
-                else:
-                    weak.add(((b[1], b[3]), cost, flaw))
-        key = (frozenset(hard), frozenset(soft), frozenset(weak))
-        if key not in self._cells:
-            self._cells[key] = self._across(sorted(hard), sorted(soft), sorted(weak))
-        return self._cells[key]
-
-    def _across(
-        self,
-        hard: Sequence[tuple[int, int]],
-        soft: Sequence[tuple[tuple[int, int], float, int]],
-        weak: Sequence[tuple[tuple[int, int], float, int]],
-    ) -> tuple[Cell, ...]:
+    def _across(self, met: "Met") -> tuple[Cell, ...]:
+        hard, soft, weak = met
         floor, ceiling = self.low_allowance, self.timber.width - self.high_allowance
         spans = [*hard, *(span for span, _, _ in soft), *(span for span, _, _ in weak)]
         lows = sorted({floor} | {high for _, high in spans if high > floor})
@@ -225,6 +261,10 @@ def covers(wide: Cell, narrow: Cell) -> bool:
     )
 
 
+def _all_covered(these: Sequence[Cell], by: Sequence[Cell]) -> bool:
+    return all(any(covers(wide, narrow) for wide in by) for narrow in these)
+
+
 def straightening(timber: Timber, demand: Demand) -> int:
     """What straightening the board's edge takes of a stave's width, in whole mm, rounded up."""
     share = Fraction(demand.rough_length) / exactly(timber.board.length_mm)
@@ -267,7 +307,7 @@ def fits(instance: Instance, timber: Timber, demand: Demand) -> tuple[Fit, ...]:
     bent = straightening(timber, demand)
     found: list[Fit] = []
     for show in _faces(instance, timber, demand):
-        soft, weak, hard = _sorted_flaws(instance, timber, demand, show)
+        flaws = _flaws_along(instance, timber, demand, show)
         for role in roles_of(demand):
             low = cuts.side_trim if role.low_outer else cuts.edge_joint
             high = (cuts.side_trim if role.high_outer else cuts.edge_joint) + bent
@@ -279,19 +319,15 @@ def fits(instance: Instance, timber: Timber, demand: Demand) -> tuple[Fit, ...]:
                 widest = min(widest, demand.width - demand.narrowest)
             widest = min(widest, min(thick, timber.width) - low - high)
             if narrowest <= widest:
-                found.append(
-                    Fit(instance, timber, demand, role, show, soft, weak, hard, low, high, narrowest, widest)
-                )
+                found.append(Fit(instance, timber, demand, role, show, flaws, low, high, narrowest, widest))
     return tuple(found)
 
 
-_Priced = tuple[tuple[tuple[int, int, int, int], float, int], ...]
-
-
-def _sorted_flaws(
-    instance: Instance, timber: Timber, demand: Demand, show: Face
-) -> tuple[_Priced, _Priced, tuple[tuple[int, int, int, int], ...]]:
-    soft, weak, hard = [], [], []
+def _flaws_along(instance: Instance, timber: Timber, demand: Demand, show: Face) -> FlawsAlong:
+    cuts = instance.cuts
+    soft: list[tuple[Box, float, int]] = []
+    weak: list[tuple[Box, float, int]] = []
+    hard: list[Box] = []
     for number, flaw in enumerate(timber.flaws):
         verdict = judge(instance, demand, flaw, show)
         if not verdict.lawful:
@@ -300,7 +336,16 @@ def _sorted_flaws(
             weak += [(box, verdict.cost, number) for box in flaw.boxes]
         elif verdict.cost > 0:
             soft += [(box, verdict.cost, number) for box in flaw.boxes]
-    return tuple(soft), tuple(weak), tuple(hard)
+    return FlawsAlong(
+        tuple(soft),
+        tuple(weak),
+        tuple(hard),
+        cuts.end_loss,
+        timber.length - cuts.end_loss - demand.rough_length,
+        demand.length,
+        cuts.end_trim,
+        cuts.end_clear,
+    )
 
 
 def _faces(instance: Instance, timber: Timber, demand: Demand) -> tuple[Face, ...]:

@@ -105,9 +105,7 @@ class Pricer:
         total = price_along(*self._line(), values, began, before)
         return self._cost + total, self._read(before, costs, per_mm, by_kind, self._cost + total)
 
-    def within(
-        self, worth: Worth, prices: Mapping[int, float], limit: float
-    ) -> list[tuple[int, int]]:
+    def within(self, worth: Worth, prices: Mapping[int, float], limit: float) -> list[tuple[int, int]]:
         """The sections that some cutting of the board with cost less worth up to `limit` may have."""
         *_, values = self._values(worth, prices)
         began = np.zeros(len(self.spans))
@@ -122,9 +120,7 @@ class Pricer:
         least = cuts.offcut_length if self._credit[-1] > 0 else 4 * timber.length
         return timber.length, cuts.kerf, least, self._credit, self._starts, self._ends
 
-    def _values(
-        self, worth: Worth, prices: Mapping[int, float]
-    ) -> tuple[Floats, Floats, Floats, Floats]:
+    def _values(self, worth: Worth, prices: Mapping[int, float]) -> tuple[Floats, Floats, Floats, Floats]:
         """Each cell's cost less its kind's worth, the price of a mm and worth by kind, each span's value."""
         timber, kinds, cuts = self.sections.timber, self.sections.kinds, self.sections.instance.cuts
         by_kind = np.array([worth.get(kind, 0.0) for kind in kinds.kinds])
@@ -144,9 +140,7 @@ class Pricer:
         )
         return costs, per_mm, by_kind, values[self._which]
 
-    def _read(
-        self, before: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float
-    ) -> Cutting:
+    def _read(self, before: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float) -> Cutting:
         kinds, timber, cuts = self.sections.kinds, self.sections.timber, self.sections.instance.cuts
         counts: dict[Kind, int] = {}
         widths: dict[int, int] = {}
