@@ -393,7 +393,7 @@ def upgrade() -> None:
         sa.Column("kind", words("kind", "stabilise fill"), nullable=False),
         sa.Column("method", sa.Text(), nullable=False),
         sa.Column("quantity", sa.Text(), nullable=False),
-        sa.Column("before", words("before", "cutting glue-up"), nullable=False),
+        sa.Column("before", words("before", "cutting glue-up finishing"), nullable=False),
         sa.Column("state", words("state", "open done dropped"), nullable=False),
         sa.Column("product", sa.Text(), nullable=True),
         sa.Column("batch", sa.Text(), nullable=True),

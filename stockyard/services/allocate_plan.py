@@ -8,7 +8,7 @@ from stockyard.records import Contended, retried
 from stockyard.selection.interchange import read_plan
 from stockyard.services.jobs import job_of
 from stockyard.services.tell_change import told
-from stockyard.services.treatment_steps import treatment_steps
+from stockyard.services.treatment_steps import open_treatments
 from stockyard.timber import Plan
 from stockyard.timber.booked_plan import BookedPlan, PlanStatus
 from stockyard.timber.movement import Line, Movement, MovementKind
@@ -60,9 +60,7 @@ def _allocate(work: "UnitOfWork", number: int) -> tuple[Step, ...]:
             plan=number,
         )
     )
-    work.steps.add(
-        treatment_steps(plan_of(work, booked), number, work.defects.of_pieces(booked.seen), boards)
-    )
+    work.steps.add(open_treatments(work, plan_of(work, booked), number))
     work.plans.set_status(number, booked.status, PlanStatus.ALLOCATED)
     return tuple(work.steps.find(plan=number, state=StepState.OPEN))
 

@@ -6,7 +6,7 @@ from stockyard.errors import BadInput, Fault, Refused
 from stockyard.ledger import reversal
 from stockyard.records import retried
 from stockyard.services.allocate_plan import plan_of
-from stockyard.services.treatment_steps import treatment_steps
+from stockyard.services.treatment_steps import open_treatments
 from stockyard.timber.booked_plan import PlanStatus
 from stockyard.timber.movement import Line, Movement, MovementKind
 from stockyard.timber.piece import Piece
@@ -76,8 +76,5 @@ def _uncut(work: "UnitOfWork", plan: int, pieces: list[str]) -> None:
     for step in work.steps.find(plan=plan, state=StepState.OPEN):
         if step.piece in pieces:
             work.steps.drop(step.id or 0)
-    booked = work.plans.get(plan)
-    boards = work.pieces.get_many(booked.seen)
-    asked = treatment_steps(plan_of(work, booked), plan, work.defects.of_pieces(booked.seen), boards)
-    work.steps.add(asked)
+    work.steps.add(open_treatments(work, plan_of(work, work.plans.get(plan)), plan))
     work.plans.set_status(plan, PlanStatus.CUT, PlanStatus.ALLOCATED)

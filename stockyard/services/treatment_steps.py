@@ -1,72 +1,84 @@
 """The steps that a plan's treated defects ask for, before and after it is allocated."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from stockyard.timber import Defect, Plan
+from stockyard.prep.treatment import TreatmentNeed, treatment_needs
+from stockyard.timber import Board, Plan, Stave
 from stockyard.timber.mapped_defect import DefectState, MappedDefect
+from stockyard.timber.piece import PieceStatus
+from stockyard.timber.rack_query import RackQuery
 from stockyard.timber.step import Before, Step, StepKind
 
 if TYPE_CHECKING:
-    from stockyard.timber.piece import Piece
+    from stockyard.records import UnitOfWork
 
-FILLED_WITH = ("epoxy",)
-"""Methods that fill a void; every other stabilises."""
 
-COMES_BEFORE = {StepKind.STABILISE: Before.CUTTING, StepKind.FILL: Before.GLUE_UP}
-"""A crack is held together before the saw can open it; a void may be filled once the stave is cut.
-
-Common practice, no published source.
-"""
+def open_treatments(work: "UnitOfWork", plan: Plan, number: int) -> tuple[Step, ...]:
+    """The steps that a plan's defects need as they stand in the books now."""
+    query = RackQuery(numbers=tuple(cut.id for cut in plan.boards), status=tuple(PieceStatus))
+    boards = {board.id: board for board in work.pieces.boards_for_selection(query)}
+    return treatment_steps(plan, number, work.defects.of_pieces(boards), boards)
 
 
 def treatment_steps(
     plan: Plan,
     number: int,
     defects: Mapping[str, Iterable[MappedDefect]],
-    boards: Mapping[str, "Piece"],
+    boards: Mapping[str, Board],
 ) -> tuple[Step, ...]:
     """One step for each defect that a plan treats, in the order of its staves.
 
-    defects: those on each board's map. boards: by number. A defect that was treated before needs no step.
+    defects: those on each board's map. boards: by id. A defect that was treated before, or is off the map,
+    needs no step; one that two staves share needs one.
     """
-    mapped = {each.defect.id: each for some in defects.values() for each in some}
+    still_open = {
+        each.defect.id for some in defects.values() for each in some if each.state is DefectState.OPEN
+    }
+    panels = tuple(
+        replace(panel, staves=tuple(_untreated(stave, still_open) for stave in panel.staves))
+        for panel in plan.panels
+    )
+    methods = {
+        treatment.defect: treatment.method
+        for panel in panels
+        for stave in panel.staves
+        for treatment in stave.treat
+    }
     steps: dict[str, Step] = {}
-    for panel in plan.panels:
-        for stave in panel.staves:
-            for treatment in stave.treat:
-                found = mapped.get(treatment.defect)
-                if found is None or found.state is not DefectState.OPEN:
-                    continue
-                kind = StepKind.FILL if treatment.method in FILLED_WITH else StepKind.STABILISE
-                steps.setdefault(
-                    treatment.defect,
-                    Step(
-                        plan=number,
-                        piece=stave.board,
-                        defect=treatment.defect,
-                        kind=kind,
-                        method=treatment.method,
-                        before=COMES_BEFORE[kind],
-                        quantity=_quantity(found.defect, kind, boards[stave.board].thickness_mm),
-                    ),
-                )
+    for need in treatment_needs(replace(plan, panels=panels), boards):
+        steps.setdefault(need.defect, _step(need, number, methods[need.defect]))
     return tuple(steps.values())
 
 
-def _quantity(defect: Defect, kind: StepKind, thickness_mm: float) -> str:
-    xs = [x for x, _ in defect.outline]
-    length = f"{max(xs) - min(xs):.0f} mm long"
-    if kind is StepKind.STABILISE:
-        return f"{length}, until it takes no more"
-    depth = thickness_mm if defect.through else defect.depth_mm
-    if depth is None:
-        return f"{length}, depth not measured"
-    millilitres = _area_mm2(defect) * min(depth, thickness_mm) / 1000
-    return f"{length}, a void of about {max(millilitres, 0.1):.1f} mL"
+def _untreated(stave: Stave, still_open: set[str]) -> Stave:
+    return replace(stave, treat=tuple(each for each in stave.treat if each.defect in still_open))
 
 
-def _area_mm2(defect: Defect) -> float:
-    corners = defect.outline
-    turned = zip(corners, corners[1:] + corners[:1], strict=True)
-    return abs(sum(ax * by - bx * ay for (ax, ay), (bx, by) in turned)) / 2
+def _step(need: TreatmentNeed, number: int, method: str) -> Step:
+    return Step(
+        plan=number,
+        piece=need.board,
+        defect=need.defect,
+        kind=need.kind,
+        method=method,
+        before=_before(need),
+        quantity=_quantity(need),
+    )
+
+
+def _before(need: TreatmentNeed) -> Before:
+    """A crack is held together before the saw can open it; a void can wait until the stave is cut.
+
+    Common practice, no published source.
+    """
+    if need.kind is StepKind.STABILISE:
+        return Before.CUTTING
+    return Before.GLUE_UP if need.before_jointing else Before.FINISHING
+
+
+def _quantity(need: TreatmentNeed) -> str:
+    if need.mix is None:
+        return f"{need.volume_ml:.1f} mL {need.product}"
+    return f"{need.mix.total_ml:.1f} mL {need.product}"

@@ -24,6 +24,7 @@ class Before(StrEnum):
 
     CUTTING = "cutting"
     GLUE_UP = "glue-up"
+    FINISHING = "finishing"
 
 
 class StepState(StrEnum):

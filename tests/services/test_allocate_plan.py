@@ -18,12 +18,13 @@ from tests.stocking import a_plan, keep_plan, receive
 
 
 def planned(yard: Yard, boards: int = 2, treat: str | None = None) -> tuple[int, list[str]]:
-    """A plan in the books for that many new boards, each with a crack if it is to be treated."""
+    """A plan in the books for that many new boards, each with a crack to stabilise or a void to fill."""
     with yard.open_work(who="Ada") as work:
         numbers = receive(work, boards)
         if treat:
             for number in numbers:
-                work.defects.add(number, DefectKind.CRACK, Face.A, a_box(300, 80, 400, 84), depth_mm=5)
+                kind = DefectKind.BARK_INCLUSION if treat == "epoxy" else DefectKind.CRACK
+                work.defects.add(number, kind, Face.A, a_box(300, 80, 400, 84), depth_mm=5)
         plan = keep_plan(work, a_plan(numbers, treat))
         work.commit()
     return plan, numbers
@@ -146,7 +147,7 @@ def test_a_released_plan_can_be_allocated_again(yard: Yard) -> None:
     ("method", "kind", "before"),
     [
         ("thin cyanoacrylate", StepKind.STABILISE, Before.CUTTING),
-        ("epoxy", StepKind.FILL, Before.GLUE_UP),
+        ("epoxy", StepKind.FILL, Before.FINISHING),
     ],
 )
 def test_each_treated_defect_opens_a_step(
@@ -159,12 +160,3 @@ def test_each_treated_defect_opens_a_step(
     assert [(step.defect, step.kind, step.method, step.before, step.state) for step in steps] == [
         (f"{board}/1", kind, method, before, StepState.OPEN) for board in boards
     ]
-
-
-def test_how_much_filling_a_void_takes_is_its_outline_by_its_depth(sqlite_yard: Yard) -> None:
-    """100 x 4 mm and 5 mm deep is 2 mL."""
-    plan, _ = planned(sqlite_yard, 1, treat="epoxy")
-
-    (step,) = allocate_plan(sqlite_yard.open_work, plan)
-
-    assert step.quantity == "100 mm long, a void of about 2.0 mL"

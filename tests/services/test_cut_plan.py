@@ -26,11 +26,15 @@ from tests.stocking import a_delivery, a_plan, keep_plan, receive
 
 
 def allocated(yard: Yard, treat: str | None = None, boards: int = 1, **facts: Any) -> tuple[int, list[str]]:
-    """An allocated plan; each board has a crack from x = 1200 to 1300, across the cut at 1240 to 1243."""
+    """An allocated plan; each board has a flaw from x = 1200 to 1300, across the cut at 1240 to 1243.
+
+    It is a crack, or bark grown in where it is to be filled with epoxy.
+    """
+    kind = DefectKind.BARK_INCLUSION if treat == "epoxy" else DefectKind.CRACK
     with yard.open_work(who="Ada") as work:
         numbers = receive(work, boards, **facts)
         for number in numbers:
-            work.defects.add(number, DefectKind.CRACK, Face.A, a_box(1200, 80, 1300, 84), note="long one")
+            work.defects.add(number, kind, Face.A, a_box(1200, 80, 1300, 84), note="long one")
         plan = keep_plan(work, a_plan(numbers, treat))
         work.commit()
     allocate_plan(yard.open_work, plan)
