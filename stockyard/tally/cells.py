@@ -104,20 +104,20 @@ def length_reader(
 ) -> Callable[[str | Decimal], Decimal]:
     """Of cells that hold one size of a board. [mm]"""
 
-    def read(cell: str | Decimal) -> Decimal:
+    def _read(cell: str | Decimal) -> Decimal:
         if isinstance(cell, str):
             return parse_length(cell, unit, decimal_mark=mark, dimension=dimension)
         if unit is None:
             return parse_length(f"{cell:f}", None)
         return check_size(EXACT.multiply(cell, unit.mm), dimension, "cell", f"{cell} {unit}")
 
-    return read
+    return _read
 
 
 def run_reader(unit: LengthUnit, mark: DecimalMark | None) -> Callable[[str | Decimal], Decimal]:
     """Of cells that hold lineal metres or feet, however many. [mm]"""
 
-    def read(cell: str | Decimal) -> Decimal:
+    def _read(cell: str | Decimal) -> Decimal:
         if isinstance(cell, str):
             text = re.sub(r"(?i)\s*(?:l/?m|lin\.? ?m|lineal metres?|metres?)\.?$", "", cell)
             mm = parse_length(text, unit, decimal_mark=mark)
@@ -127,7 +127,7 @@ def run_reader(unit: LengthUnit, mark: DecimalMark | None) -> Callable[[str | De
             mm, Decimal(0), MAX_RUN_MM, f"more than 0 and at most {MAX_RUN_MM / 1000:,.0f} m", open_=True
         )
 
-    return read
+    return _read
 
 
 def section_reader(
@@ -140,7 +140,7 @@ def section_reader(
     among other words.
     """
 
-    def read(cell: str | Decimal) -> Section:
+    def _read(cell: str | Decimal) -> Section:
         found = SIZES.search(cell) if isinstance(cell, str) else None
         if found is None or (not anywhere and found.span() != (0, len(str(cell)))):
             raise BadInput("sizes such as 200 x 50")
@@ -152,7 +152,7 @@ def section_reader(
         ]
         return _section(units, order, unit, mark)
 
-    return read
+    return _read
 
 
 _FIGURE = (
@@ -164,28 +164,28 @@ SIZES = re.compile(rf"(?<![0-9.,/]){_FIGURE}(?:\s*[xX×*]\s*{_FIGURE}){{1,2}}(?!
 
 
 def _section(parts: list[str], order: str, unit: LengthUnit | None, mark: DecimalMark | None) -> Section:
-    def size(text: str, dimension: Dimension) -> Decimal:
+    def _size(text: str, dimension: Dimension) -> Decimal:
         return parse_length(text, unit, decimal_mark=mark, dimension=dimension)
 
     if len(parts) == 2:
         if order in ("WT", "TW"):
             return Section(
-                size(parts[order.index("W")], Dimension.WIDTH),
-                size(parts[order.index("T")], Dimension.THICKNESS),
+                _size(parts[order.index("W")], Dimension.WIDTH),
+                _size(parts[order.index("T")], Dimension.THICKNESS),
             )
-        first, second = (size(part, Dimension.WIDTH) for part in parts)
+        first, second = (_size(part, Dimension.WIDTH) for part in parts)
         wide, thick = (parts[0], parts[1]) if first >= second else (parts[1], parts[0])
-        return Section(size(wide, Dimension.WIDTH), size(thick, Dimension.THICKNESS))
+        return Section(_size(wide, Dimension.WIDTH), _size(thick, Dimension.THICKNESS))
     if order not in ("LWT", "TWL"):
-        ends = [size(parts[index], Dimension.LENGTH) for index in (0, 2)]
-        middle = size(parts[1], Dimension.LENGTH)
+        ends = [_size(parts[index], Dimension.LENGTH) for index in (0, 2)]
+        middle = _size(parts[1], Dimension.LENGTH)
         if min(ends) > middle or ends[0] == ends[1]:
             raise BadInput("length x width x thickness, or thickness x width x length")
         order = "LWT" if ends[1] < ends[0] else "TWL"
     return Section(
-        size(parts[1], Dimension.WIDTH),
-        size(parts[order.index("T")], Dimension.THICKNESS),
-        size(parts[order.index("L")], Dimension.LENGTH),
+        _size(parts[1], Dimension.WIDTH),
+        _size(parts[order.index("T")], Dimension.THICKNESS),
+        _size(parts[order.index("L")], Dimension.LENGTH),
     )
 
 
@@ -216,7 +216,7 @@ def count_of_total(cell: str | Decimal, mark: DecimalMark | None) -> Decimal:
 def figure_reader(mark: DecimalMark | None) -> Callable[[str | Decimal], Printed]:
     """Of cells that hold a volume, whatever its unit."""
 
-    def read(cell: str | Decimal) -> Printed:
+    def _read(cell: str | Decimal) -> Printed:
         if isinstance(cell, str):
             text = re.sub(
                 r"(?i)\s*(?:m3|m³|cbm|cu\.? ?m|bf|bd\.? ?ft|ft3|cu\.? ?ft|mbf|sft|super ?f(?:ee)?t)\.?$",
@@ -229,13 +229,13 @@ def figure_reader(mark: DecimalMark | None) -> Callable[[str | Decimal], Printed
         value = _bounded(value, Decimal(0), Decimal(10_000_000), "a volume of 0 or more")
         return Printed(value, max(0, -int(value.as_tuple().exponent)))
 
-    return read
+    return _read
 
 
 def price_reader(currency: str, mark: DecimalMark | None) -> Callable[[str | Decimal], Priced]:
     """Of cells that hold a price, perhaps with what it is for: "$65.00/lm"."""
 
-    def read(cell: str | Decimal) -> Priced:
+    def _read(cell: str | Decimal) -> Priced:
         if isinstance(cell, Decimal):
             price = _bounded(cell, Decimal(0), MAX_AMOUNT, "a price of 0 or more")
             return Priced(
@@ -247,7 +247,7 @@ def price_reader(currency: str, mark: DecimalMark | None) -> Callable[[str | Dec
             cell = f"{parts[1]} {code[1]}" if code and not price_unit_said(code[1]) else parts[1]
         return Priced(parse_price(cell, currency, decimal_mark=mark), unit)
 
-    return read
+    return _read
 
 
 _PRICE = re.compile(r"\s*([^0-9]{0,6}[0-9][0-9.,' ]*?-?\)?)\s*((?:/|[A-Za-z]).*)?", re.DOTALL)
@@ -259,14 +259,14 @@ def amount_reader(currency: str, mark: DecimalMark | None) -> Callable[[str | De
     A spreadsheet's number is taken as it shows it, in whole cents; written text must be in cents already.
     """
 
-    def read(cell: str | Decimal) -> Decimal:
+    def _read(cell: str | Decimal) -> Decimal:
         if isinstance(cell, Decimal):
             amount = rounded(_bounded(cell, Decimal(0), MAX_AMOUNT, "an amount of 0 or more"), currency)
         else:
             amount = parse_amount(cell, currency, decimal_mark=mark)
         return _bounded(amount, _ZERO, MAX_AMOUNT, "an amount of 0 or more")
 
-    return read
+    return _read
 
 
 def is_finer_than_cents(cell: Cell, currency: str) -> bool:
@@ -285,7 +285,7 @@ def price_unit_of(cell: str | Decimal) -> PriceUnit:
 def moisture_reader(mark: DecimalMark | None) -> Callable[[str | Decimal], Decimal | str]:
     """Of cells that hold a moisture content [percent], or words such as "KD" or "10-12%"."""
 
-    def read(cell: str | Decimal) -> Decimal | str:
+    def _read(cell: str | Decimal) -> Decimal | str:
         if isinstance(cell, Decimal):
             # Cells shown as percent hold a fraction, and no wood on sale holds less than one percent.
             value = cell * 100 if 0 < cell < 1 else cell
@@ -296,7 +296,7 @@ def moisture_reader(mark: DecimalMark | None) -> Callable[[str | Decimal], Decim
             value = parse_number(text, mark)
         return _bounded(value, Decimal(1), Decimal(MAX_MOISTURE_PCT), f"1 to {MAX_MOISTURE_PCT} percent")
 
-    return read
+    return _read
 
 
 def text_of(cell: str | Decimal) -> str:

@@ -167,6 +167,7 @@ class _Sum:
     with_tax: Decimal
 
     def in_stock(self, rate: "_Rate") -> Decimal:
+        """What of it is cost."""
         return self.without if rate.recoverable else self.with_tax
 
 

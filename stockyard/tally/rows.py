@@ -40,24 +40,24 @@ class _Places:
 def row_teller(columns: Columns, header: Header) -> Callable[[tuple[Cell, ...]], Kind]:
     """A function that tells what a row of this sheet is."""
 
-    def places(*roles: Role) -> tuple[int, ...]:
+    def _places(*roles: Role) -> tuple[int, ...]:
         return tuple(column.index for role in roles for column in columns.by_role.get(role, ()))
 
     at = _Places(
-        places(*SIZES),
-        places(Role.SPECIES, Role.MARK, Role.GRADE),
-        places(Role.QUANTITY, Role.LINEAL_METRES, Role.VOLUME, Role.AMOUNT, Role.PRICE),
+        _places(*SIZES),
+        _places(Role.SPECIES, Role.MARK, Role.GRADE),
+        _places(Role.QUANTITY, Role.LINEAL_METRES, Role.VOLUME, Role.AMOUNT, Role.PRICE),
         header.texts,
     )
     if not at.sized:
         # With no columns for sizes, the description or the lineal metres are what make a row a line.
-        instead = places(Role.DESCRIPTION) or places(Role.LINEAL_METRES)
+        instead = _places(Role.DESCRIPTION) or _places(Role.LINEAL_METRES)
         at = _Places(instead, at.named, at.figured, at.header)
 
     sized_at = itemgetter(*at.sized) if len(at.sized) > 1 else None
     deepest = max(at.sized, default=0)
 
-    def tell(cells: tuple[Cell, ...]) -> Kind:
+    def _tell(cells: tuple[Cell, ...]) -> Kind:
         if sized_at and len(cells) > deepest and _is_plain_line(sized_at(cells), cells[0]):
             return Kind.LINE
         filled = len(cells) - cells.count("")
@@ -84,7 +84,7 @@ def row_teller(columns: Columns, header: Header) -> Callable[[tuple[Cell, ...]],
             return Kind.LINE
         return _unsized(cells, at)
 
-    return tell
+    return _tell
 
 
 def _is_plain_line(sized: tuple[Cell, ...], first: Cell) -> bool:
