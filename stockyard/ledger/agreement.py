@@ -36,15 +36,7 @@ def disagreements(movements: Iterable[Movement], shown: Mapping[str, Sums]) -> l
     for number in sorted(summed.keys() | shown.keys()):
         told, adds_up = shown.get(number), summed.get(number, Sums())
         if told != adds_up:
-            found.append(Disagreement(number, _plain(told), _plain(adds_up)))
+            found.append(Disagreement(number, str(told or "nothing, not being there"), str(adds_up)))
         elif adds_up.on_hand not in (0, 1) or adds_up.promised not in (0, 1):
-            found.append(Disagreement(number, "one piece of timber", _plain(adds_up)))
+            found.append(Disagreement(number, "one piece of timber", str(adds_up)))
     return found
-
-
-def _plain(sums: Sums | None) -> str:
-    if sums is None:
-        return "nothing, not being there"
-    return (
-        f"{sums.on_hand} on hand, {sums.promised} promised, value {sums.value}, volume {sums.volume_mm3} mm3"
-    )

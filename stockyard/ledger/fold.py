@@ -25,6 +25,12 @@ class Sums:
             self.volume_mm3 + line.volume_mm3,
         )
 
+    def __str__(self) -> str:
+        return (
+            f"{self.on_hand} on hand, {self.promised} promised, value {self.value},"
+            f" volume {self.volume_mm3} mm3"
+        )
+
 
 def fold(movements: Iterable[Movement], as_of: date | None = None) -> dict[str, Sums]:
     """The sums of every piece that any movement touched, by number.

@@ -5,8 +5,9 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Select, case, exists, func, select
+from sqlalchemy import Select, case, exists, func, or_, select
 
+from stockyard.ledger.agreement import Disagreement
 from stockyard.ledger.fold import Sums
 from stockyard.records.columns import Money
 from stockyard.records.repositories.repository import Repository
@@ -117,6 +118,48 @@ class StockRepository(Repository):
             number: Sums(on_hand, int(plan is not None), value, volume)
             for number, on_hand, plan, value, volume in rows
         }
+
+    def disagreements(self) -> list[Disagreement]:
+        """Everything that does not add up, found by the database itself; an empty list is a proof.
+
+        The same as ledger.disagreements over every movement, for a yard too large to read whole.
+        """
+        line = MovementLineRow
+        lopsided = self._connection.execute(
+            select(line.movement_id, func.sum(line.value, type_=Money()))
+            .group_by(line.movement_id)
+            .having(func.sum(line.value) != 0)
+            .order_by(line.movement_id)
+        )
+        found = [Disagreement(f"movement {id_}", "a complete movement", str(left)) for id_, left in lopsided]
+        sums = (
+            select(
+                line.piece_id,
+                func.sum(line.on_hand).label("on_hand"),
+                func.sum(line.promised).label("promised"),
+                func.sum(line.value, type_=Money()).label("value"),
+                func.sum(line.volume_mm3).label("volume_mm3"),
+            )
+            .where(line.piece_id.is_not(None))
+            .group_by(line.piece_id)
+            .subquery()
+        )
+        promised = case((PieceRow.promised_plan_id.is_(None), 0), else_=1)
+        shown = (PieceRow.on_hand, promised, PieceRow.value, PieceRow.volume_mm3)
+        summed = [
+            func.coalesce(column, 0, type_=column.type)
+            for column in (sums.c.on_hand, sums.c.promised, sums.c.value, sums.c.volume_mm3)
+        ]
+        rows = self._connection.execute(
+            select(PieceRow.number, *shown, *summed)
+            .outerjoin(sums, sums.c.piece_id == PieceRow.id)
+            .where(or_(*(told != adds_up for told, adds_up in zip(shown, summed, strict=True))))
+            .order_by(PieceRow.number)
+        )
+        for number, *figures in rows:
+            told, adds_up = (Sums(a, int(b), c, int(d)) for a, b, c, d in (figures[:4], figures[4:]))
+            found.append(Disagreement(number, str(told), str(adds_up)))
+        return found
 
     def _held(self, as_of: date | None, only_changed: bool = False) -> list[tuple[int, HeldPiece]]:
         asked, value, volume, status = _asked(as_of)

@@ -89,6 +89,39 @@ def test_a_look_back_shows_promises_and_worth_as_they_were(yard: Yard) -> None:
         assert work.stock.held() == work.stock.held(last)
 
 
+@pytest.mark.parametrize(
+    ("column", "wrong"),
+    [("value", "48010"), ("on_hand", "0"), ("volume_mm3", "1"), ("promised_plan_id", "1")],
+)
+def test_a_piece_that_shows_what_its_movements_do_not_say_is_found(
+    yard: Yard, column: str, wrong: str
+) -> None:
+    with yard.open_work() as work:
+        boards = receive(work, 3)
+        keep_plan(work, a_plan(boards))
+        assert work.stock.disagreements() == []
+        work.connection.exec_driver_sql(f"UPDATE piece SET {column} = {wrong} WHERE number = '{boards[1]}'")
+
+        (found,) = work.stock.disagreements()
+
+        assert found.where == boards[1]
+        assert [found] == disagreements(work.movements.all(), work.stock.shown())
+
+
+def test_a_movement_that_does_not_balance_is_found(yard: Yard) -> None:
+    """Nothing of ours can book one, so a line is slipped into the book behind its back."""
+    with yard.open_work() as work:
+        receive(work)
+        work.connection.exec_driver_sql(
+            "INSERT INTO movement_line"
+            " (movement_id, effective, account, on_hand, promised, value, volume_mm3)"
+            " VALUES (1, '2026-03-02', 'losses', 0, 0, 5000, 0)"
+        )
+
+        assert [(each.where, each.summed) for each in work.stock.disagreements()] == [("movement 1", "5.00")]
+        assert work.stock.disagreements() == disagreements(work.movements.all(), work.stock.shown())
+
+
 HAPPENINGS = st.lists(
     st.tuples(
         st.sampled_from(["write down", "dispose", "measure", "promise", "move"]),
@@ -115,7 +148,7 @@ def test_any_history_adds_up_as_the_plain_fold_does(
             _happen(work, what, boards[which], much, DAY + timedelta(days=days), plan)
 
         movements, shown = work.movements.all(), work.stock.shown()
-        assert disagreements(movements, shown) == []
+        assert disagreements(movements, shown) == work.stock.disagreements() == []
         day = DAY + timedelta(days=look_back)
         expected = {number: sums for number, sums in fold(movements, day).items() if sums.on_hand}
         held = {piece.number: piece for piece in work.stock.held(day)}
