@@ -50,6 +50,11 @@ class Mark:
     boxes: tuple[Box, ...]
 
     @property
+    def words(self) -> str:
+        """What it is, as a person says it."""
+        return self.defect.kind.replace("_", " ")
+
+    @property
     def around(self) -> Box:
         """The box around all its boxes."""
         return (

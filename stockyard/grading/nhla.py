@@ -31,6 +31,9 @@ from stockyard.timber import Board, Face
 
 ONE_FACE = "FAS one face"
 BELOW = "below grade"
+MOST_TRIED_SINGLY, MOST_TOLD = 12, 6
+"""Flaws among which the decisive ones are looked for one by one, and flaws told in a sentence."""
+
 EFFORT = 4_000
 """Pieces measured for one question; about a second. Beyond it the trial is told as not decided."""
 
@@ -242,16 +245,18 @@ class _Grader:
         decisive = [
             mark
             for mark in blocking
-            if self.cut(rule, option, [o for o in blocking if o is not mark], self.effort // 8).area
+            if len(blocking) <= MOST_TRIED_SINGLY
+            and self.cut(rule, option, [o for o in blocking if o is not mark], self.effort // 8).area
             >= option.units * UNIT_AREA
         ]
         named = decisive or blocking
         if named:
-            told = ", ".join(f"{mark.defect.id} ({mark.defect.kind})" for mark in named)
+            told = [f"{mark.defect.id} ({mark.words})" for mark in named[:MOST_TOLD]]
+            more = f" and {len(named) - MOST_TOLD} more" if len(named) > MOST_TOLD else ""
             word = (
                 "in the way" if not decisive else "it falls short by" if len(named) == 1 else "by any one of"
             )
-            why += f"; {word}: {told}"
+            why += f"; {word}: {', '.join(told)}{more}"
         return Shortfall(why, tuple(mark.defect.id for mark in named))
 
     def told(

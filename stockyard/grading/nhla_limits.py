@@ -74,7 +74,7 @@ def _knots(board: MarkedBoard, face: Face, sm: int) -> Iterable[Shortfall]:
         if 3 * (mark.length + mark.width) > 2 * sm * INCH:
             diameter = (mark.length + mark.width) / 2 / INCH
             yield Shortfall(
-                f"face {face} has a {mark.defect.kind} {diameter:.2f} in across ({mark.defect.id}),"
+                f"face {face}: the {mark.words} {mark.defect.id} is {diameter:.2f} in across,"
                 f" {sm / 3:.2f} in allowed",
                 (mark.defect.id,),
             )

@@ -66,6 +66,18 @@ def test_the_band_holds_the_truth_about_as_often_as_it_says():
     assert 0.85 < held / drawn < 0.97
 
 
+def test_the_band_carries_the_errors_of_both_parameters_and_what_they_share():
+    # The spread of the curve when its two parameters are drawn from their covariance.
+    covariance = ((4e-4, 9e-5), (9e-5, 4e-5))
+    curve = DryingCurve(START, 11, 24, 0.01, covariance, 1.0, 6)
+    draws = np.random.default_rng(3).multivariate_normal((24, log(0.01)), covariance, 40_000)
+
+    for days in (0, 40, 150):
+        drawn = 11 + (draws[:, 0] - 11) * np.exp(-np.exp(draws[:, 1]) * days)
+        low, high = curve.between(START + timedelta(days=days))
+        assert (high - low) / 2 == pytest.approx(float(drawn.std()), rel=0.02)
+
+
 def test_scatter_beyond_the_meters_widens_the_band_and_neatness_does_not_narrow_it():
     neat = fit_drying(readings(DAYS, 11, 24, 0.01), 11)
     rough = fit_drying(readings(DAYS, 11, 24, 0.01, [3, -3, 3, -3, 3, -3]), 11)

@@ -41,6 +41,13 @@ def test_no_data_is_never_taken_as_zero():
     assert blank.on_scale_pct == 20
 
 
+def test_beside_a_blank_there_is_no_data_either():
+    # Blackwood has 0 at 16 and nothing at 18; the temperature row of 15 °C has +2 at 20 and nothing at 22.
+    assert corrected(16, 20, "blackwood").percent == 16
+    assert corrected(17, 20, "blackwood").percent is None
+    assert "equation" in corrected(21, 15, "Douglas fir").rule
+
+
 def test_temperature_goes_before_species():
     # Sydney blue gum, reading 13 at 30 °C: -1.5 takes it to 11.5, where the row stands at 1.25.
     # The other way round the row stands at 1.0 (13 %), and temperature takes off 2 at 14 %: 12.0.

@@ -64,6 +64,7 @@ def test_no_reading_is_never_taken_for_ready():
 
 
 def test_an_old_reading_has_to_be_taken_again():
+    assert readiness([DatedMoisture(START, 10)], on(30)).ready
     answer = readiness([DatedMoisture(START, 10)], on(31))
 
     assert not answer.ready

@@ -112,6 +112,13 @@ def test_the_workshop_adds_a_species_of_its_own():
     assert "huon pine" not in known_species()
 
 
+def test_a_name_of_its_own_goes_before_another_species_alias():
+    table = known_species().adding(Species("silky oak", ("Orites excelsus",)))
+
+    assert known_species().named("silky oak").name == "southern silky oak"
+    assert table.named("silky oak").botanical == ("Orites excelsus",)
+
+
 def test_the_workshops_own_figure_goes_before_the_published_ones():
     measured = Figure(Quantity.MOVEMENT_TANGENTIAL, 0.0035, Basis.UNIT_SHRINKAGE, "our own slats, 2024")
     jarrah = known_species().named("jarrah").with_own(measured)
