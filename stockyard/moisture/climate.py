@@ -10,17 +10,28 @@ from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
-from stockyard.errors import BadInput, Fault
-from stockyard.moisture.equilibrium import COLDEST_C, DAMPEST, DRIEST, equilibrium_pct
+from stockyard.errors import BadInput, Fault, OutOfRange
+from stockyard.moisture.equilibrium import COLDEST_C, DAMPEST, DRIEST, equilibrium_pct, room_temperature
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class AirReading:
-    """Temperature and humidity at a moment. at: with its zone. temperature_c: [°C]. humidity: 0..1."""
+    """Temperature and humidity at a moment. at: with its zone. temperature_c: [°C]. humidity: above 0, to 1.
+
+    Raises OutOfRange for air that no workshop or house has.
+    """
 
     at: datetime
     temperature_c: float
     humidity: float
+
+    def __post_init__(self) -> None:
+        room_temperature(self.temperature_c)
+        if not 0 < self.humidity <= 1:
+            raise OutOfRange(
+                "The humidity is no share of 1.",
+                [Fault("humidity", "a share above 0 and up to 1 (50 % is 0.5)", f"{self.humidity:g}")],
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -202,7 +202,8 @@ def panel_movement(
                 )
             ],
         )
-    moved, notes = [], []
+    moved = []
+    said: dict[str, list[str]] = {}  # a sentence, and the boards it is true of
     swing_low = swing_high = 0.0
     faults = []
     for stave in staves:
@@ -214,9 +215,9 @@ def panel_movement(
         glued = stave.moisture_pct
         if glued is None:
             glued = (low_emc_pct + high_emc_pct) / 2
-            notes.append(f"{stave.board} has no reading; taken as glued at {glued:.1f} %.")
+            said.setdefault(f"No reading; taken as glued at {glued:.1f} %.", []).append(stave.board)
         if rate.note:
-            notes.append(f"{stave.board}: {rate.note}")
+            said.setdefault(rate.note, []).append(stave.board)
         moved.append(
             StaveMovement(
                 stave.board,
@@ -228,7 +229,8 @@ def panel_movement(
         swing_low += dimensional_change(stave.width_mm, rate.low, low_emc_pct, high_emc_pct)
         swing_high += dimensional_change(stave.width_mm, rate.high, low_emc_pct, high_emc_pct)
         if any(not 6 <= percent <= 14 for percent in (glued, low_emc_pct, high_emc_pct)):
-            notes.append(f"{stave.board}: coefficients are meant for 6 to 14 %, which this leaves.")
+            outside = "Coefficients are meant for 6 to 14 %, which this leaves."
+            said.setdefault(outside, []).append(stave.board)
     if faults:
         raise BadInput("The panel's movement cannot be told.", faults)
     driest, dampest = sum(s.driest_mm for s in moved), sum(s.dampest_mm for s in moved)
@@ -243,7 +245,7 @@ def panel_movement(
         clearance,
         shank_mm + 2 * clearance,
         tuple(moved),
-        tuple(dict.fromkeys(notes)),
+        tuple(f"{', '.join(dict.fromkeys(boards))}: {note}" for note, boards in said.items()),
     )
 
 

@@ -150,3 +150,12 @@ def test_the_same_moment_twice_is_refused():
 def test_a_time_without_a_zone_is_refused():
     with pytest.raises(BadInput, match="one moment"):
         Climate("workshop", [AirReading(datetime.fromisoformat("2026-06-01T00:00"), 20, 0.5)], ZONE)
+
+
+@pytest.mark.parametrize(
+    ("air", "says"),
+    [((70, 0.5), "Fahrenheit"), ((20, 50), "no share"), ((20, 0), "no share"), ((20, float("nan")), "no")],
+)
+def test_air_that_no_room_has_is_refused(air, says):
+    with pytest.raises(OutOfRange, match=says):
+        AirReading(datetime(2026, 6, 1, tzinfo=UTC), *air)
