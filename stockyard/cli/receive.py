@@ -75,7 +75,7 @@ def receive(
     place: Annotated[str, typer.Option(help="Where the boards go.")] = "",
     provenance: Annotated[
         list[str] | None,
-        typer.Option(metavar="FIELD=TEXT", help="Harvest place, claim, certificate ...; may be repeated."),
+        typer.Option(metavar="FIELD=TEXT", help="place, source, claim, certificate ...; may be repeated."),
     ] = None,
 ) -> None:
     """Book a delivery: every board numbered, at its landed cost, all or none."""
@@ -192,6 +192,8 @@ def _print_receipt(receipt: "Receipt") -> None:
     )
     for skipped in receipt.skipped:
         say(f"  row {skipped.row} left out: {skipped.why}")
+    for paper in receipt.papers:
+        say(f"  papers: {paper}")
     for warning in receipt.warnings:
         say(f"  look at {warning}")
     shown = receipt.pieces[:_SHOWN_WHOLE]

@@ -26,6 +26,7 @@ from stockyard.timber.delivery import Delivery, Measure
 from stockyard.timber.moisture_reading import MoistureReading
 from stockyard.timber.movement import Account, Line, Movement, MovementKind
 from stockyard.timber.piece import Piece, volume_mm3
+from stockyard.timber.provenance import Provenance, findings
 from stockyard.timber.species import Species, SpeciesTable
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ class Order:
     """What the docket says besides its tally.
 
     tax: None for a purchase without any. docket_total: what the docket comes to, None when not checked.
-    place: where boards go whose row names no place. provenance: fields to keep with the delivery, by name.
+    place: where boards go whose row names no place. provenance: where the timber comes from, by the fields
+    of `Provenance`; papers and documents as a list with commas.
     new_species: names that are to be taken as species not yet known to the yard.
     """
 
@@ -77,7 +79,7 @@ class ReceivedPiece:
 class Receipt:
     """What was booked, or would be: how the sheet was read, every board, and sums that reconcile.
 
-    booked: False when it was only looked at.
+    booked: False when it was only looked at. papers: what is wrong with its papers, a sentence each.
     """
 
     booked: bool
@@ -96,6 +98,7 @@ class Receipt:
     recoverable_tax: Decimal
     landed: Decimal
     volume_mm3: int
+    papers: tuple[str, ...] = ()
 
 
 def receive_delivery(
@@ -111,6 +114,8 @@ def receive_delivery(
         _refuse_twice(work, order)
         today, currency, known = work.today, work.workshop.currency, work.species.table()
     faults = _faults_of(order, today)
+    provenance, gaps = _provenance_of(order, order.received_on or today)
+    faults += gaps
     new = _new_species(order, known)
     known = known.adding(*new)
     tally = read_tally(content, file_name, replace(order.options, currency=currency))
@@ -125,7 +130,7 @@ def receive_delivery(
         for species in new:
             work.species.add(species)
         day = order.received_on or work.today
-        work.deliveries.add(_delivery(tally, order, cost, day, currency, content, file_name))
+        work.deliveries.add(_delivery(tally, order, provenance, cost, day, currency, content, file_name))
         pieces = _pieces(work, tally, names, order)
         work.pieces.add(pieces)
         landed = [piece for line in cost.lines for piece in line]
@@ -152,6 +157,7 @@ def receive_delivery(
         )
         work.readings.add(_stated_readings(tally, pieces, day), cause=SUPPLIERS_WORD)
         receipt = _receipt(tally, order, cost, pieces, day, currency, booked=not only_look)
+        receipt = replace(receipt, papers=tuple(finding.detail for finding in findings(provenance)))
         if not only_look:
             work.commit()
     return receipt
@@ -175,6 +181,19 @@ def _faults_of(order: Order, today: date) -> list[Fault]:
     if order.received_on and order.received_on > today:
         faults.append(Fault("--date", f"a day up to today, {today}", str(order.received_on)))
     return faults
+
+
+def _provenance_of(order: Order, day: date) -> tuple[Provenance, list[Fault]]:
+    """What is known of the timber's origin, and what is wrong with how it was said."""
+    said: dict[str, object] = {
+        name: [part.strip() for part in value.split(",")] if name in ("claim_on", "documents") else value
+        for name, value in order.provenance.items()
+    }
+    own = {"supplier": order.supplier, "docket": order.docket, "docket_date": day.isoformat()}
+    try:
+        return Provenance.from_json({**own, **said}), []
+    except BadInput as refused:
+        return Provenance(), list(refused.faults)
 
 
 def _new_species(order: Order, known: SpeciesTable) -> list[Species]:
@@ -228,6 +247,7 @@ def _cost_of(
 def _delivery(
     tally: Tally,
     order: Order,
+    provenance: Provenance,
     cost: LandedCost,
     day: date,
     currency: str,
@@ -248,7 +268,7 @@ def _delivery(
         tax=cost.recoverable,
         total=cost.total + cost.recoverable,
         provenance={
-            **order.provenance,
+            **provenance.as_json(),
             "rows": {str(line.row): stated for line in tally.lines if (stated := _stated_provenance(line))},
         },
         source_file=file_name,

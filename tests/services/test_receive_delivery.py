@@ -127,13 +127,32 @@ def test_ten_thousand_rows_are_booked_in_one_go(sqlite_yard: Yard) -> None:
 
 
 def test_provenance_stays_with_the_delivery(yard: Yard) -> None:
-    order = an_order(provenance={"harvest place": "a private forest near the river"}, charges=())
+    order = an_order(provenance={"place": "a private forest near the river", "source": "native"}, charges=())
     receive_delivery(yard.open_work, WORKED_LOT, "tally.csv", order)
     with yard.open_work(reading=True) as work:
         kept = work.deliveries.get("4471")
-    assert kept.provenance["harvest place"] == "a private forest near the river"
+    assert kept.provenance["place"] == "a private forest near the river"
+    assert kept.provenance["supplier"] == "Riverbend Mill"
     assert kept.provenance["rows"]["2"]["species as written"] == "Spotted Gum"
     assert len(kept.source_sha256) == 64
+
+
+def test_a_claim_without_a_certificate_is_booked_and_said(yard: Yard) -> None:
+    # Check COC-01 of the chain-of-custody rules: a claim type without a certificate code is unsupported
+    # (FSC-STD-40-004, clause on sales and delivery papers).
+    order = an_order(provenance={"claim": "FSC 100%", "claim_on": "docket"}, charges=())
+    receipt = receive_delivery(yard.open_work, WORKED_LOT, "tally.csv", order)
+    assert receipt.papers == ("'FSC 100%' is claimed without a certificate code.",)
+
+
+def test_a_provenance_field_nobody_knows_is_a_fault(yard: Yard) -> None:
+    order = an_order(provenance={"colour of the lorry": "blue", "source": "the moon"}, charges=())
+    with pytest.raises(BadInput) as refused:
+        receive_delivery(yard.open_work, WORKED_LOT, "tally.csv", order)
+    assert [fault.where for fault in refused.value.faults] == [
+        "provenance.colour of the lorry",
+        "provenance.source",
+    ]
 
 
 def test_options_reach_the_sheet(yard: Yard) -> None:
