@@ -1,5 +1,6 @@
 """What every command knows: which yard, who is asking, and how to answer."""
 
+import contextlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -63,4 +64,5 @@ def write_file(path: Path, text: str) -> None:
     except OSError as fault:
         raise BadInput(f"{path} cannot be written: {fault.strerror or fault}.") from None
     finally:
-        beside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
