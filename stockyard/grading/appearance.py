@@ -81,19 +81,23 @@ class _Feature:
 
     @classmethod
     def of(cls, mark: Mark) -> "_Feature":
+        """A mark as the feature that grading lists call it."""
         span = (mark.around[0] / UNITS_PER_MM, mark.around[2] / UNITS_PER_MM)
         across = mark.width / UNITS_PER_MM
         return cls(mark, feature_of(mark.defect, span[1] - span[0], across), span, across)
 
     @property
     def along_mm(self) -> float:
+        """Its size along the board."""
         return self.span[1] - self.span[0]
 
     @property
     def size_mm(self) -> float:
+        """Its larger side."""
         return max(self.along_mm, self.across_mm)
 
     def on(self, face: Face) -> bool:
+        """Does it show on that face?"""
         return self.mark.defect.face in (face, Face.BOTH)
 
 

@@ -166,6 +166,7 @@ _FIGURES = ("size", "under", "width", "length", "share", "void", "total", "windo
 
 def _limit(row: dict[str, str], line: int, faults: list[Fault]) -> Limit:
     def figure(column: str) -> float | None:
+        """A cell's number, None where it is blank."""
         cell = (row.get(column) or "").strip()
         if not cell:
             return None
@@ -179,6 +180,7 @@ def _limit(row: dict[str, str], line: int, faults: list[Fault]) -> Limit:
         return value
 
     def word(column: str, words: type[_Word], default: _Word) -> _Word:
+        """A cell's word, one of those allowed."""
         cell = (row.get(column) or "").strip()
         if cell in {str(one) for one in words}:
             return words(cell)

@@ -96,6 +96,7 @@ class _Piece:
             self.tops.append(self.tops[-1] + area)
 
     def open(self, count: int) -> None:
+        """Begin what is known for that number: one cutting at least, its clear rectangles at most."""
         if count in self.low:
             return
         self.low[count] = self.tops[1] if self.clear else 0
@@ -103,6 +104,7 @@ class _Piece:
         self.high[count] = min(self.usable, together)
 
     def cuttings(self, count: int) -> tuple[Box, ...]:
+        """The cuttings of the best arrangement found."""
         if count in self.how:
             first, ones, second, twos = self.how[count]
             return (*first.cuttings(ones), *second.cuttings(twos))
@@ -138,6 +140,7 @@ class _Search:
         return _ENDLESS if most is None or most >= fits else most
 
     def piece(self, box: Box) -> _Piece:
+        """The piece of that box, measured once."""
         known = self.memo.get(box)
         if known is None:
             defects = _within(box, self.defects)
@@ -149,6 +152,7 @@ class _Search:
         return known
 
     def large_enough(self, box: Box) -> bool:
+        """May it be a cutting?"""
         length, width = box[2] - box[0], box[3] - box[1]
         return any(length >= size.length and width >= size.width for size in self.least)
 
@@ -189,6 +193,7 @@ class _Search:
         piece.high[count] = min(piece.high[count], max(piece.low[count], passed_over))
 
     def halves(self, piece: _Piece, count: int) -> Iterable[tuple[_Piece, _Piece]]:
+        """The two pieces that each cut worth trying leaves, crosscuts first."""
         x0, y0, x1, y1 = piece.box
         steps = (None if count == _ENDLESS else count - 1) if self.chains else 0
         lengths, widths = {s.length for s in self.least}, {s.width for s in self.least}

@@ -131,6 +131,7 @@ class _Grader:
         self.known: dict[tuple[str, Face], FaceTrial] = {}
 
     def grade(self) -> NhlaGrade:
+        """The first trial that is made, from the highest grade down."""
         poor = self.poor_face()
         trials = []
         for trial in self.trials(poor):
@@ -151,6 +152,7 @@ class _Grader:
                 yield self.tried(rule.grade, rule, [(rule, poor)])
 
     def tried(self, grade: str, sizes: GradeRule, asked: list[tuple[GradeRule, Face]]) -> Trial:
+        """A trial: the board's own size against the grade's, then the faces asked for until one falls short."""
         lacks = []
         if self.width_in < sizes.board_width_in or self.length_ft < sizes.board_length_ft:
             lacks.append(
@@ -182,12 +184,14 @@ class _Grader:
         return Face.A if ranks[Face.A] < ranks[Face.B] else Face.B
 
     def face(self, rule: GradeRule, face: Face) -> FaceTrial:
+        """One face tried for one rule, worked once."""
         key = (rule.grade, face)
         if key not in self.known:
             self.known[key] = self.try_face(rule, face)
         return self.known[key]
 
     def try_face(self, rule: GradeRule, face: Face) -> FaceTrial:
+        """Every way that is open to the face; the one that makes it, or the one that came nearest."""
         limits = fas_shortfalls(self.board, face, self.sm) if rule.fas_limits else ()
         blocking = self.blocking(rule, face)
         nearest: tuple[Fraction, Option, Cuttings] | None = None
@@ -221,6 +225,7 @@ class _Grader:
         return here + behind
 
     def cut(self, rule: GradeRule, option: Option, blocking: Iterable[Mark], effort: int) -> Cuttings:
+        """The cuttings that one way allows."""
         boxes = [box for mark in blocking for box in mark.boxes]
         if option.full_width:
             return _full_width(self.board.whole, boxes, option.cuttings or 0)
@@ -236,6 +241,7 @@ class _Grader:
     def shortfall(
         self, rule: GradeRule, face: Face, option: Option, found: Cuttings, blocking: list[Mark]
     ) -> Shortfall:
+        """What the yield lacks, and the flaws that decide it."""
         allowed = "any number of" if option.cuttings is None else str(option.cuttings)
         most = "" if found.proved else f", at most {found.at_most / UNIT_AREA:.1f} possible"
         why = (
@@ -269,6 +275,7 @@ class _Grader:
         shortfalls: tuple[Shortfall, ...],
         decided: bool,
     ) -> FaceTrial:
+        """The trial in millimetres and cutting units."""
         cuttings = tuple(
             Cutting(
                 (a / UNITS_PER_MM, b / UNITS_PER_MM, c / UNITS_PER_MM, d / UNITS_PER_MM),

@@ -134,6 +134,7 @@ def fit_drying(
         return NoCurve("the readings do not move towards equilibrium")
 
     def curve(t: np.ndarray, start: float, log_rate: float) -> np.ndarray:
+        """The model, for the fit."""
         return np.asarray(emc_pct + (start - emc_pct) * np.exp(-np.exp(log_rate) * t))
 
     first_guess = (
