@@ -70,7 +70,9 @@ def to_rgb(lab: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
     return np.round(cv2.cvtColor(lab, cv2.COLOR_Lab2RGB) * 255).clip(0, 255).astype(np.uint8)
 
 
-def _places(rng: Rng, wanted: tuple[str, ...], length_mm: float, width_mm: float) -> list[tuple[str, KnotPlace]]:
+def _places(
+    rng: Rng, wanted: tuple[str, ...], length_mm: float, width_mm: float
+) -> list[tuple[str, KnotPlace]]:
     places: list[tuple[str, KnotPlace]] = []
     for kind in wanted:
         if not kind.endswith("knot"):

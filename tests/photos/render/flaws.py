@@ -83,11 +83,15 @@ def crack(
     """A crack along the grain from x0 to x1 through (their middle, y); open at an end it reaches."""
     x = np.arange(x0, x1 + 0.01, 2.0)
     centre = canvas.along_grain(x, canvas.line_at((x0 + x1) / 2, y))
-    centre = centre + np.interp(x, x[:: max(1, len(x) // 12)], rng.normal(0, 0.25, len(x[:: max(1, len(x) // 12)])))
+    centre = centre + np.interp(
+        x, x[:: max(1, len(x) // 12)], rng.normal(0, 0.25, len(x[:: max(1, len(x) // 12)]))
+    )
     t = (x - x0) / (x1 - x0)
     left = np.ones_like(t) if x0 <= 0 else np.clip(t / 0.25, 0, 1)
     right = np.ones_like(t) if x1 >= canvas.length_mm else np.clip((1 - t) / 0.25, 0, 1)
-    opening = opening_mm * np.sqrt(np.minimum(left, right)) * (1 + 0.15 * rng.standard_normal(len(x)).clip(-2, 2))
+    opening = (
+        opening_mm * np.sqrt(np.minimum(left, right)) * (1 + 0.15 * rng.standard_normal(len(x)).clip(-2, 2))
+    )
     opening = np.maximum(opening, 0.06)
     outline = [(float(a), float(b)) for a, b in zip(x, centre + opening / 2, strict=True)]
     outline += [(float(a), float(b)) for a, b in zip(x[::-1], (centre - opening / 2)[::-1], strict=True)]
@@ -96,7 +100,9 @@ def crack(
         return
     place, covered = found
     dark = canvas.lab[place].mean((0, 1))
-    canvas.tint(place, covered * 0.93, (max(4.0, 0.16 * float(dark[0])), 0.4 * float(dark[1]), 0.3 * float(dark[2])))
+    canvas.tint(
+        place, covered * 0.93, (max(4.0, 0.16 * float(dark[0])), 0.4 * float(dark[1]), 0.3 * float(dark[2]))
+    )
     if note:
         canvas.truths.append(Truth(kind, outline, opening_mm, float(x1 - x0), through))
 
@@ -129,7 +135,11 @@ def knot(canvas: Canvas, rng: Rng, look: Look, place: KnotPlace, sound: bool, ho
         return
     where, covered = found
     rows, columns = covered.shape
-    yy = canvas.width_mm - (np.arange(where[0].start, where[0].stop)[:, None] + 0.5) * canvas.mm_per_px - place.y
+    yy = (
+        canvas.width_mm
+        - (np.arange(where[0].start, where[0].stop)[:, None] + 0.5) * canvas.mm_per_px
+        - place.y
+    )
     xx = (np.arange(where[1].start, where[1].stop)[None, :] + 0.5) * canvas.mm_per_px - place.x
     p = (xx * np.cos(turn) + yy * np.sin(turn)) / stretch
     q = -xx * np.sin(turn) + yy * np.cos(turn)
@@ -145,7 +155,9 @@ def knot(canvas: Canvas, rng: Rng, look: Look, place: KnotPlace, sound: bool, ho
     canvas.lab[where][..., 0] -= soft * rings.astype(np.float32) * 7
     if not sound:
         ring = np.clip(1 - np.abs(radius - place.radius_mm * 0.97) / max(0.7, place.radius_mm * 0.1), 0, 1)
-        ring *= np.clip(noise(rng, (rows, columns), 6 / canvas.mm_per_px, 6 / canvas.mm_per_px) * 0.4 + 0.8, 0, 1)
+        ring *= np.clip(
+            noise(rng, (rows, columns), 6 / canvas.mm_per_px, 6 / canvas.mm_per_px) * 0.4 + 0.8, 0, 1
+        )
         canvas.tint(where, ring.astype(np.float32) * soft, (9, 3, 3))
         for angle in rng.uniform(0, np.pi, 2):
             far = place.radius_mm * 0.8
@@ -157,7 +169,9 @@ def knot(canvas: Canvas, rng: Rng, look: Look, place: KnotPlace, sound: bool, ho
             if seam:
                 canvas.tint(*seam, (8, 2, 2))
         if hole:
-            gone = canvas.cover(_ellipse(place.x, place.y, place.radius_mm * 0.7, place.radius_mm * 0.6, turn, 0.1, rng))
+            gone = canvas.cover(
+                _ellipse(place.x, place.y, place.radius_mm * 0.7, place.radius_mm * 0.6, turn, 0.1, rng)
+            )
             if gone:
                 canvas.tint(*gone, (4, 1, 1))
     canvas.truths.append(Truth("sound_knot" if sound else "unsound_knot", outline, through=True))
@@ -185,7 +199,9 @@ def gum_vein(canvas: Canvas, rng: Rng, look: Look, x0: float, x1: float, y: floa
     x = np.arange(x0, x1, 2.0)
     centre = canvas.along_grain(x, canvas.line_at((x0 + x1) / 2, y)) + noise(rng, (1, len(x)), 1, 20)[0] * 0.6
     t = (x - x0) / (x1 - x0)
-    swell = np.clip(np.minimum(t, 1 - t) / 0.1, 0.1, 1) * (1 + 0.45 * noise(rng, (1, len(x)), 1, 9)[0]).clip(0.3, 2)
+    swell = np.clip(np.minimum(t, 1 - t) / 0.1, 0.1, 1) * (1 + 0.45 * noise(rng, (1, len(x)), 1, 9)[0]).clip(
+        0.3, 2
+    )
     half = width_mm / 2 * swell
     outline = [(float(a), float(b)) for a, b in zip(x, centre + half, strict=True)]
     outline += [(float(a), float(b)) for a, b in zip(x[::-1], (centre - half)[::-1], strict=True)]

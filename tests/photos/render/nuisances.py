@@ -18,7 +18,9 @@ def saw_marks(canvas: Canvas, rng: Rng) -> None:
     canvas.lab[..., 0] += (wave * patchy * rng.uniform(0.6, 1.5)).astype(np.float32)
 
 
-def _stroke(canvas: Canvas, points: list[tuple[float, float]], width_mm: float, change: float, grey: float) -> None:
+def _stroke(
+    canvas: Canvas, points: list[tuple[float, float]], width_mm: float, change: float, grey: float
+) -> None:
     """A line of the pen: `change` added to lightness, colour pulled towards grey."""
     fine = np.array([[x, canvas.width_mm - y] for x, y in points]) / canvas.mm_per_px
     pad = width_mm / canvas.mm_per_px + 3
@@ -71,5 +73,9 @@ def dust(canvas: Canvas, rng: Rng) -> None:
     canvas.lab[..., 2] += smear * 2
     for _ in range(int(canvas.length_mm * canvas.width_mm / 9000)):
         x, y = rng.uniform(0, canvas.length_mm), rng.uniform(0, canvas.width_mm)
-        curl = [(x, y), (x + rng.normal(0, 2), y + rng.normal(0, 2)), (x + rng.normal(0, 3), y + rng.normal(0, 3))]
+        curl = [
+            (x, y),
+            (x + rng.normal(0, 2), y + rng.normal(0, 2)),
+            (x + rng.normal(0, 3), y + rng.normal(0, 3)),
+        ]
         _stroke(canvas, curl, rng.uniform(0.3, 0.8), 14, 0.1)

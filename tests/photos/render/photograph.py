@@ -56,7 +56,9 @@ class Photograph:
         """Points of the board frame on the photographed face, as (column, row) of the picture."""
         flat = np.atleast_2d(np.asarray(points_mm, float))
         y = flat[:, 1] if self.face == "A" else self.board.width_mm - flat[:, 1]
-        return self.camera.project(np.column_stack([flat[:, 0], y, np.full(len(flat), self.board.thickness_mm)]))
+        return self.camera.project(
+            np.column_stack([flat[:, 0], y, np.full(len(flat), self.board.thickness_mm)])
+        )
 
     @property
     def corners_px(self) -> npt.NDArray[np.float64]:
@@ -101,7 +103,9 @@ class Camera:
         r = self.turn.astype(np.float32)
         across = [r[0, i] * x + r[1, i] * y + r[2, i] for i in range(3)]
         reach = np.float32(height_mm - self.place[2]) / across[2]
-        return self.place[0].astype(np.float32) + reach * across[0], self.place[1].astype(np.float32) + reach * across[1]
+        return self.place[0].astype(np.float32) + reach * across[0], self.place[1].astype(
+            np.float32
+        ) + reach * across[1]
 
 
 def photograph(board: DrawnBoard, face: str = "A", shot: Shot | None = None, seed: int = 0) -> Photograph:
@@ -120,7 +124,9 @@ def photograph(board: DrawnBoard, face: str = "A", shot: Shot | None = None, see
     if shot.glare:
         v, u = np.mgrid[0 : shot.size[1], 0 : shot.size[0]].astype(np.float32)
         at = camera.project(np.array([[board.length_mm * 0.6, board.width_mm * 0.5, board.thickness_mm]]))[0]
-        spot = np.exp(-(((u - at[0]) / (0.10 * shot.size[0])) ** 2) - ((v - at[1]) / (0.06 * shot.size[1])) ** 2)
+        spot = np.exp(
+            -(((u - at[0]) / (0.10 * shot.size[0])) ** 2) - ((v - at[1]) / (0.06 * shot.size[1])) ** 2
+        )
         scene += (spot * shot.glare)[..., None]
     if shot.blur_px:
         scene = cv2.GaussianBlur(scene, (0, 0), shot.blur_px)
@@ -148,10 +154,14 @@ def _camera(board: DrawnBoard, shot: Shot) -> Camera:
     camera = Camera(turn, place, focal, middle, shot.lens)
     if shot.look_at == 0.5:
         # A person frames the whole board: step back until no corner is cut off.
-        corners = np.array([(x, y, board.thickness_mm) for x in (0, board.length_mm) for y in (0, board.width_mm)])
+        corners = np.array(
+            [(x, y, board.thickness_mm) for x in (0, board.length_mm) for y in (0, board.width_mm)]
+        )
         for _ in range(60):
             seen = camera.project(corners)
-            if (seen > 0.015 * max(shot.size)).all() and (seen < np.array(shot.size) - 0.015 * max(shot.size)).all():
+            if (seen > 0.015 * max(shot.size)).all() and (
+                seen < np.array(shot.size) - 0.015 * max(shot.size)
+            ).all():
                 break
             far *= 1.03
             camera.place = target - turn.T @ np.array([0, 0, far])
@@ -196,7 +206,9 @@ def _lay_cards(
         drawn = (drawn * (1 - share) + laid[..., None] * 0.93 * share).astype(np.uint8)
         half = MARKER_MM / 2
         ring = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
-        placed = np.column_stack([x + ring[:, 0] * cos - ring[:, 1] * sin, -(ring[:, 0] * sin + ring[:, 1] * cos)])
+        placed = np.column_stack(
+            [x + ring[:, 0] * cos - ring[:, 1] * sin, -(ring[:, 0] * sin + ring[:, 1] * cos)]
+        )
         placed[:, 1] = seen_y + placed[:, 1]
         if face == "B":
             placed[:, 1] = board.width_mm - placed[:, 1]
@@ -229,7 +241,9 @@ def _bench(
     return seen * (1 - 0.45 * near[..., None])
 
 
-def _sides(scene: npt.NDArray[np.float32], camera: Camera, board: DrawnBoard, texture: npt.NDArray[np.uint8]) -> None:
+def _sides(
+    scene: npt.NDArray[np.float32], camera: Camera, board: DrawnBoard, texture: npt.NDArray[np.uint8]
+) -> None:
     length, width, high = board.length_mm, board.width_mm, board.thickness_mm
     ring = [(0, 0), (length, 0), (length, width), (0, width)]
     base = texture.reshape(-1, 3)[::997].mean(0) / 255
@@ -240,7 +254,13 @@ def _sides(scene: npt.NDArray[np.float32], camera: Camera, board: DrawnBoard, te
         low = top[::-1] * (1, 1, 0)
         quad = camera.project(np.vstack([top, low]))
         shade = (0.55, 0.75, 0.8, 0.65)[k]
-        cv2.fillPoly(scene, [np.round(quad * 16).astype(np.int32)], tuple(float(v) for v in base * shade), cv2.LINE_AA, 4)
+        cv2.fillPoly(
+            scene,
+            [np.round(quad * 16).astype(np.int32)],
+            tuple(float(v) for v in base * shade),
+            cv2.LINE_AA,
+            4,
+        )
 
 
 def _face(
@@ -251,7 +271,11 @@ def _face(
     x, y = camera.on_plane(rays, board.thickness_mm)
     px_per_mm = shot.focal * max(shot.size) / np.linalg.norm(camera.place[2] - board.thickness_mm)
     scale = min(1.0, 1.4 * px_per_mm * board.mm_per_px)
-    small = cv2.resize(texture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 0.95 else texture
+    small = (
+        cv2.resize(texture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+        if scale < 0.95
+        else texture
+    )
     rows, columns = small.shape[:2]
     col = (x * (columns / board.length_mm) - 0.5).astype(np.float32)
     row = ((board.width_mm - y) * (rows / board.width_mm) - 0.5).astype(np.float32)

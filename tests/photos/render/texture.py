@@ -97,7 +97,9 @@ def clear_wood(
     for channel in range(3):
         lab[..., channel] = look.early[channel] + (look.late[channel] - look.early[channel]) * late
     if log.sapwood_mm:
-        edge = y - (rows * mm_per_px - log.sapwood_mm) + noise(rng, shape, 8 / mm_per_px, 90 / mm_per_px) * 2.5
+        edge = (
+            y - (rows * mm_per_px - log.sapwood_mm) + noise(rng, shape, 8 / mm_per_px, 90 / mm_per_px) * 2.5
+        )
         share = np.clip(edge / 5 + 0.5, 0, 1)[..., None]
         lab += share * 0.9 * (np.array(look.sapwood, np.float32) - np.array(look.early, np.float32))
     _add_figure(rng, look, lab, mm_per_px)
@@ -120,9 +122,7 @@ def _add_figure(rng: Rng, look: Look, lab: npt.NDArray[np.float32], mm_per_px: f
         lab[..., 0] += noise(rng, shape, 14 / mm_per_px, 400 / mm_per_px) * 1.8 * look.ribbon
 
 
-def _add_pores(
-    rng: Rng, look: Look, lab: npt.NDArray[np.float32], part: Field, mm_per_px: float
-) -> None:
+def _add_pores(rng: Rng, look: Look, lab: npt.NDArray[np.float32], part: Field, mm_per_px: float) -> None:
     if look.pores == "none":
         return
     shape = part.shape

@@ -1,0 +1,208 @@
+"""Suggested defects on a picture that is at scale."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from stockyard.errors import BadInput
+from stockyard.photos.decode import Pixels
+from stockyard.photos.evidence import Mask, gather
+from stockyard.photos.ground import board_mask
+from stockyard.photos.kinds import Traits, judge
+from stockyard.photos.likelihood import fitted_as, point_likelihoods, region_likelihoods
+from stockyard.photos.opencv import cv2
+from stockyard.photos.openings import opening_mm
+from stockyard.photos.plane import Points
+from stockyard.photos.regions import LOOKS, Region, find_regions
+from stockyard.photos.scale import TrueFace
+from stockyard.timber import DefectKind, Outline
+
+Grain = Literal["vertical", "horizontal"]
+
+
+@dataclass(frozen=True, slots=True)
+class DetectionSettings:
+    """What may be set, kept with every result.
+
+    least_confidence: suggestions below it are not made [0..1]. least_mm: nor those whose longest side is
+    smaller. read_mm: the finest pixel (across, along) that is read; a finer picture is brought to it.
+    """
+
+    least_confidence: float = 0.25
+    least_mm: float = 2.0
+    read_mm: tuple[float, float] = (0.229, 0.424)
+
+    def __post_init__(self) -> None:
+        if not (0 < self.least_confidence < 1 and self.least_mm > 0 and min(self.read_mm) > 0):
+            raise BadInput("Detection settings: confidence lies between 0 and 1, sizes are above 0 mm.")
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """One defect that may be there.
+
+    outline_px: (n, 2) polygon (column, row) of the picture given. box_px: (left, top, right, bottom) of it.
+    confidence: that there is a defect, of whatever kind. could_be: the other kinds it may be, likeliest first.
+    length_mm: along the grain. width_mm: greatest, across it. opening_mm: of a crack. at_end, at_edge: it
+    reaches an end or an edge of the board.
+    """
+
+    kind: DefectKind
+    outline_px: Points
+    box_px: tuple[float, float, float, float]
+    confidence: float
+    could_be: tuple[DefectKind, ...]
+    length_mm: float
+    width_mm: float
+    opening_mm: float | None
+    at_end: bool
+    at_edge: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Detection:
+    """What was found, likeliest first, and how. fitted: the name of the figures it was judged by."""
+
+    suggestions: tuple[Suggestion, ...]
+    settings: DetectionSettings
+    mm_per_px: tuple[float, float]
+    grain: Grain
+    fitted: str = field(default_factory=fitted_as)
+
+
+@dataclass(frozen=True, slots=True)
+class FaceSuggestion:
+    """A suggestion in the board's frame. outline: mm. seen: as it was found in the true-scale picture."""
+
+    outline: Outline
+    seen: Suggestion
+
+
+def detect(
+    image: Pixels,
+    mm_per_px: tuple[float, float],
+    grain: Grain = "vertical",
+    settings: DetectionSettings | None = None,
+    mask: Mask | None = None,
+) -> Detection:
+    """Suggest the defects on a picture of a board at scale.
+
+    image: (rows, columns, 3) uint8 RGB. mm_per_px: a pixel's size (across, along) the grain [mm, 0.01..5].
+    grain: which way the grain runs in the picture. mask: 255 on the board; found against its ground if None.
+    Raises BadInput for a picture, scale or grain that cannot be meant.
+    """
+    settings = settings or DetectionSettings()
+    if image.ndim != 3 or image.shape[2] != 3 or image.dtype != np.uint8 or min(image.shape[:2]) < 16:
+        raise BadInput("A picture to read is an 8-bit RGB array of at least 16 x 16 pixels.")
+    if not all(0.01 <= one <= 5 for one in mm_per_px):
+        raise BadInput("The scale of a picture lies between 0.01 and 5 mm a pixel; give it as ACROSS,ALONG.")
+    if grain not in ("vertical", "horizontal"):
+        raise BadInput(f"The grain runs 'vertical' or 'horizontal' in the picture, not {grain!r}.")
+    full = board_mask(image) if mask is None else mask
+    upright = grain == "horizontal"
+    lying = image if upright else np.ascontiguousarray(image.transpose(1, 0, 2))
+    lying_mask = full if upright else np.ascontiguousarray(full.T)
+    work, work_mask, work_mm = _brought_to(lying, lying_mask, mm_per_px, settings.read_mm)
+    evidence = gather(work, work_mask, work_mm)
+    regions = find_regions(point_likelihoods(evidence, work_mask), evidence, work_mask, settings.least_mm)
+    likely = region_likelihoods(regions)
+    made = []
+    for k in _kept(regions, likely, settings.least_confidence):
+        made.append(_suggestion(regions[k], likely[k], lying, work, work_mask, work_mm, mm_per_px, upright))
+    return Detection(tuple(made), settings, mm_per_px, grain)
+
+
+def suggest(face: TrueFace, settings: DetectionSettings | None = None) -> tuple[FaceSuggestion, ...]:
+    """Suggest the defects of a true-scale face, in its board's frame, likeliest first."""
+    scale = face.mm_per_px
+    whole = np.full(face.pixels.shape[:2], 255, np.uint8)
+    found = detect(face.pixels, (scale, scale), "horizontal", settings, whole)
+    return tuple(FaceSuggestion(_in_board(one, face), one) for one in found.suggestions)
+
+
+def _in_board(one: Suggestion, face: TrueFace) -> Outline:
+    rows, columns = face.pixels.shape[:2]
+    x = np.clip((one.outline_px[:, 0] + 0.5) * face.length_mm / columns, 0, face.length_mm)
+    y = np.clip(face.width_mm - (one.outline_px[:, 1] + 0.5) * face.width_mm / rows, 0, face.width_mm)
+    return tuple((round(float(a), 2), round(float(b), 2)) for a, b in zip(x, y, strict=True))
+
+
+def _brought_to(
+    image: Pixels, mask: Mask, mm: tuple[float, float], finest: tuple[float, float]
+) -> tuple[Pixels, Mask, tuple[float, float]]:
+    rows, columns = image.shape[:2]
+    new_rows = max(16, round(rows * min(1.0, mm[0] / finest[0])))
+    new_columns = max(16, round(columns * min(1.0, mm[1] / finest[1])))
+    if (new_rows, new_columns) == (rows, columns):
+        return image, mask, mm
+    size = (new_columns, new_rows)
+    work = np.asarray(cv2.resize(image, size, interpolation=cv2.INTER_AREA), np.uint8)
+    work_mask = np.asarray(cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST), np.uint8)
+    return work, work_mask, (mm[0] * rows / new_rows, mm[1] * columns / new_columns)
+
+
+def _kept(regions: list[Region], likely: np.ndarray, least: float) -> list[int]:  # type: ignore[type-arg]
+    """The best of every nest of outlines, likeliest first."""
+    sure = 1 - likely[:, 0] if len(regions) else np.zeros(0)
+    boxes = [(r.columns.min(), r.rows.min(), r.columns.max() + 1, r.rows.max() + 1) for r in regions]
+    kept: list[int] = []
+    for k in np.argsort(-sure, kind="stable"):
+        if sure[k] < least:
+            break
+        if not any(_same_place(boxes[k], boxes[other]) for other in kept):
+            kept.append(int(k))
+    return kept
+
+
+def _same_place(one: tuple[int, ...], better: tuple[int, ...]) -> bool:
+    wide = min(one[2], better[2]) - max(one[0], better[0])
+    high = min(one[3], better[3]) - max(one[1], better[1])
+    if wide <= 0 or high <= 0:
+        return False
+    own = (one[2] - one[0]) * (one[3] - one[1])
+    other = (better[2] - better[0]) * (better[3] - better[1])
+    shared = wide * high
+    # A smaller one mostly inside a better one is part of it; a larger one is another reading of it.
+    return shared > 0.5 * min(own, other) and (own <= other or shared > 0.5 * own)
+
+
+def _suggestion(
+    region: Region, likely: np.ndarray, lying: Pixels, work: Pixels, mask: Mask,  # type: ignore[type-arg]
+    work_mm: tuple[float, float], mm: tuple[float, float], upright: bool,
+) -> Suggestion:  # fmt: skip
+    length = float(np.ptp(region.columns) + 1) * work_mm[1]
+    width = float(np.ptp(region.rows) + 1) * work_mm[0]
+    area = len(region.rows) * work_mm[0] * work_mm[1]
+    traits = Traits.of(region, mask, work_mm, length, width, area)
+    kind, could_be = judge(dict(zip(LOOKS, (float(p) for p in likely), strict=True)), traits)
+    outline = _outline(region, work_mm)
+    stretch = np.array([lying.shape[1] / work.shape[1], lying.shape[0] / work.shape[0]])
+    placed = (outline + 0.5) * stretch - 0.5
+    cracked = kind in (DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE)
+    opening = opening_mm(lying, placed, mm) if cracked else None
+    seen = placed if upright else placed[:, ::-1]
+    low, high = seen.min(axis=0), seen.max(axis=0)
+    return Suggestion(
+        kind, seen, (float(low[0]), float(low[1]), float(high[0]), float(high[1])),
+        round(1 - float(likely[0]), 4), could_be, length, width, opening, traits.at_end, traits.at_edge,
+    )  # fmt: skip
+
+
+def _outline(region: Region, mm: tuple[float, float]) -> Points:
+    """A polygon around a region's points, small gaps bridged, in columns and rows of the worked picture."""
+    top, left = int(region.rows.min()) - 2, int(region.columns.min()) - 2
+    shape = (int(region.rows.max()) - top + 3, int(region.columns.max()) - left + 3)
+    drawn = np.zeros(shape, np.uint8)
+    drawn[region.rows - top, region.columns - left] = 1
+    bridge = np.ones((max(1, round(1.2 / mm[0])), max(1, round(7.0 / mm[1]))), np.uint8)
+    joined = np.maximum(cv2.morphologyEx(drawn, cv2.MORPH_CLOSE, bridge), drawn)
+    contours, _ = cv2.findContours(joined, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    contour = max(contours, key=len) if len(contours) == 1 else cv2.convexHull(np.vstack(contours))
+    # Half a pixel outwards: the polygon goes round the points, not through the middles of the outer ones.
+    points = contour.reshape(-1, 2).astype(float)
+    smooth = cv2.approxPolyDP(contour.reshape(-1, 1, 2).astype(np.float32), 0.7, True).reshape(-1, 2)
+    if len(smooth) < 3 or cv2.contourArea(smooth.astype(np.float32)) <= 0:
+        (a, b), (c, d) = points.min(axis=0) - 0.5, points.max(axis=0) + 0.5
+        smooth = np.array([(a, b), (c, b), (c, d), (a, d)])
+    return np.asarray(smooth, float) + (left, top)

@@ -1,0 +1,89 @@
+"""How likely each look is, at a point and of a region: sums of bent lines, one for each thing measured.
+
+The likelihood of a look is a logistic of a sum; every measured value adds its own piecewise straight
+function, so what speaks for a crack and by how much can be read off `looks.json` one value at a time.
+The figures there were fitted to marked photographs (attribution inside the file) and to rendered boards.
+"""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from stockyard.photos.evidence import NAMES, Evidence, Field, Mask
+from stockyard.photos.regions import FEATURES, LOOKS, Region
+
+_ROWS_AT_ONCE = 32_768
+# A point that is neither darker than the wood around it nor on a line is clear wood, and costs nothing more.
+_WORTH_A_LOOK = (("dark_8", 1.5), ("dark_30", 3.0), ("fine_line", 1.6), ("wide_line", 3.5))
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """One set of fitted sums. usual, spread: (n,) of each value. bends: (k, n) where its line bends.
+
+    weights: (1 + n (k + 1), looks), the constant first, then every value's slope, then its changes of slope.
+    limit: no value counts for more than this many spreads from its bend.
+    """
+
+    usual: Field
+    spread: Field
+    bends: Field
+    weights: Field
+    limit: float
+
+    def likelihoods(self, values: Field) -> Field:
+        """(rows, n) measured values as (rows, looks), each row adding up to 1."""
+        parts = [np.ones((len(values), 1), np.float32), np.clip((values - self.usual) / self.spread, -self.limit, self.limit)]
+        parts += [np.minimum(np.maximum(values - bend, 0) / self.spread, self.limit) for bend in self.bends]
+        sums = np.concatenate(parts, axis=1, dtype=np.float32) @ self.weights
+        sums -= sums.max(axis=1, keepdims=True)
+        np.exp(sums, out=sums)
+        return np.asarray(sums / sums.sum(axis=1, keepdims=True))
+
+
+@cache
+def _fitted(which: str) -> Scale:
+    kept: dict[str, Any] = json.loads(files("stockyard.photos").joinpath("looks.json").read_text("utf-8"))
+    part = kept[which]
+    names = NAMES if which == "points" else FEATURES
+    if tuple(part["values"]) != tuple(names) or tuple(kept["looks"]) != LOOKS:
+        raise ValueError(f"looks.json was fitted to other {which} than are measured")
+    usual, spread, bends, weights = (
+        np.array(part[name], np.float32) for name in ("usual", "spread", "bends", "weights")
+    )
+    return Scale(usual, spread, bends, weights, float(part["limit"]))
+
+
+def fitted_as() -> str:
+    """The name and date of the figures in use, kept with every result."""
+    kept = json.loads(files("stockyard.photos").joinpath("looks.json").read_text("utf-8"))
+    return str(kept["name"])
+
+
+def point_likelihoods(evidence: Evidence, mask: Mask) -> Field:
+    """(rows, columns, looks): what each point of the board looks like, off the board clear."""
+    fields = evidence.fields
+    worth = np.zeros(mask.shape, bool)
+    for name, least in _WORTH_A_LOOK:
+        worth |= fields[..., NAMES.index(name)] > least
+    worth &= mask > 0
+    likely = np.zeros((*mask.shape, len(LOOKS)), np.float32)
+    likely[..., 0] = 1.0
+    rows, columns = np.nonzero(worth)
+    fitted = _fitted("points")
+    for start in range(0, len(rows), _ROWS_AT_ONCE):
+        some = slice(start, start + _ROWS_AT_ONCE)
+        likely[rows[some], columns[some]] = fitted.likelihoods(fields[rows[some], columns[some]])
+    return likely
+
+
+def region_likelihoods(regions: Sequence[Region]) -> Field:
+    """(regions, looks): what each region looks like as a whole."""
+    if not regions:
+        return np.zeros((0, len(LOOKS)), np.float32)
+    return _fitted("regions").likelihoods(np.array([region.features for region in regions], np.float32))

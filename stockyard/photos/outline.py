@@ -1,0 +1,231 @@
+"""A board found in a photograph: the four sides of its face against the bench."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from stockyard.errors import BadInput
+from stockyard.photos.decode import Pixels
+from stockyard.photos.opencv import cv2
+from stockyard.photos.plane import Points
+
+_WORK_PX = 500
+_STANDS_OUT = 5.0  # spreads of the bench's own colour
+_SAMPLES = 160
+_INNER_SHARE = 0.55  # of the strongest line, for the innermost one to be taken for the face's own edge
+
+
+@dataclass(frozen=True, slots=True)
+class BoardOutline:
+    """The face's outline in a picture.
+
+    corners_px: (4, 2) (column, row), clockwise in the picture, from one end's first corner: sides 0 and 2 are
+    the long ones. sides_px: points measured on each side, (n, 2). blur_px: spread of the edges, as of a
+    Gaussian.
+    """
+
+    corners_px: Points
+    sides_px: tuple[Points, Points, Points, Points]
+    blur_px: float
+
+
+def find_outline(pixels: Pixels, covers: Sequence[Points] = ()) -> BoardOutline:
+    """Find the one board in an RGB picture, whole, on a bench of another colour.
+
+    covers: (4, 2) px outlines of what lies on the face and has edges of its own (cards).
+    Raises BadInput where there is none, more than one, only a part of one, or something of another shape.
+    """
+    return refine_outline(pixels, _rough_corners(pixels), covers)
+
+
+def refine_outline(pixels: Pixels, rough: Points, covers: Sequence[Points] = ()) -> BoardOutline:
+    """Move the sides of a rough outline onto the face's own edges. rough: (4, 2) px, clockwise."""
+    free = np.ones(pixels.shape[:2], np.uint8)
+    for cover in covers:
+        cv2.fillConvexPoly(free, np.round(cover).astype(np.int32), 0)
+    rough = _long_side_first(rough)
+    tone = _tone(pixels)
+    width_px = float(np.linalg.norm(rough[2] - rough[1]) + np.linalg.norm(rough[0] - rough[3])) / 2
+    reach = int(np.clip(0.12 * width_px, 6, 60))
+    lines, sides, blurs = [], [], []
+    for k in range(4):
+        points, blur = _edge_points(tone, free, rough[k], rough[(k + 1) % 4], reach)
+        lines.append(_line(points))
+        sides.append(points)
+        blurs.append(blur)
+    corners = np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
+    return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), float(np.median(blurs)))
+
+
+def _rough_corners(pixels: Pixels) -> Points:
+    shrink = min(1.0, _WORK_PX / max(pixels.shape[:2]))
+    small = cv2.resize(pixels, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
+    lab = cv2.cvtColor(cv2.GaussianBlur(small, (0, 0), 1.2).astype(np.float32) / 255, cv2.COLOR_RGB2Lab)
+    stands_out = _unlike_the_rim(lab)
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5))
+    stands_out = cv2.morphologyEx(stands_out, cv2.MORPH_OPEN, kernel)
+    stands_out = cv2.morphologyEx(stands_out, cv2.MORPH_CLOSE, kernel)
+    count, names, stats, _ = cv2.connectedComponentsWithStats(stands_out, connectivity=8)
+    order = [int(k) + 1 for k in np.argsort(-stats[1:, cv2.CC_STAT_AREA])] if count > 1 else []
+    area = stands_out.size
+    order = [k for k in order if stats[k, cv2.CC_STAT_AREA] > 0.01 * area]
+    if not order:
+        raise BadInput(
+            "No board stands out in the picture; lay it on a bench of another colour, take it whole, "
+            "lay marker cards on it, or give its four corners."
+        )
+    if len(order) > 1 and stats[order[1], cv2.CC_STAT_AREA] > 0.35 * stats[order[0], cv2.CC_STAT_AREA]:
+        raise BadInput("There seem to be two boards in the picture; photograph one at a time.")
+    shape = (names == order[0]).astype(np.uint8)
+    left, top, wide, high, filled = (int(v) for v in stats[order[0]])
+    touches = [left <= 1, top <= 1, left + wide >= shape.shape[1] - 1, top + high >= shape.shape[0] - 1]
+    contours, _ = cv2.findContours(shape, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    contour = max(contours, key=cv2.contourArea)
+    box = cv2.boxPoints(cv2.minAreaRect(contour)).astype(np.float64)
+    sizes = np.linalg.norm(box[1] - box[0]), np.linalg.norm(box[2] - box[1])
+    if filled < 0.75 * sizes[0] * sizes[1]:
+        raise BadInput(
+            "What stands out in the picture has not the shape of a board; photograph one board, whole and from "
+            "above, or give its four corners."
+        )
+    if any(touches):
+        raise BadInput(
+            "The board runs out of the picture; step back until all of it shows with bench around it, or take "
+            "it in several pictures with station cards."
+        )
+    return (_quad(contour.reshape(-1, 2).astype(np.float64), box) + 0.5) / shrink - 0.5
+
+
+def _unlike_the_rim(lab: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
+    """255 where the colour is not the bench's, as the picture's rim shows it, light varying slowly."""
+    height, width = lab.shape[:2]
+    v, u = np.mgrid[0:height, 0:width].astype(np.float32)
+    u, v = u / width - 0.5, v / height - 0.5
+    terms = np.dstack([np.ones_like(u), u, v, u * u, v * v, u * v]).reshape(-1, 6)
+    deep = max(3, round(0.05 * min(height, width)))
+    rim = np.ones((height, width), bool)
+    rim[deep:-deep, deep:-deep] = False
+    chosen = rim.reshape(-1)
+    colours = lab.reshape(-1, 3)
+    keep = chosen.copy()
+    fit = np.zeros((6, 3), np.float32)
+    far = np.zeros(len(colours), np.float32)
+    for _ in range(4):
+        fit, *_ = np.linalg.lstsq(terms[keep], colours[keep], rcond=None)
+        off = colours - terms @ fit
+        spread = np.maximum(1.48 * np.median(np.abs(off[keep]), axis=0), (1.6, 0.9, 0.9))
+        far = np.sqrt(((off / spread) ** 2).mean(axis=1))
+        keep = chosen & (far < 3)
+        if keep.sum() < 60:
+            break
+    return np.asarray((far > _STANDS_OUT).reshape(height, width), np.uint8) * 255
+
+
+def _quad(contour: Points, box: Points) -> Points:
+    """The four corners of straight sides laid through a contour that is nearly a rectangle."""
+    box = _long_side_first(_clockwise(box))
+    lines = []
+    depth = min(np.linalg.norm(box[1] - box[0]), np.linalg.norm(box[2] - box[1]))
+    for k in range(4):
+        a, b = box[k], box[(k + 1) % 4]
+        along = (b - a) / np.linalg.norm(b - a)
+        across = np.array([-along[1], along[0]])
+        place = (contour - a) @ along / np.linalg.norm(b - a)
+        off = np.abs((contour - a) @ across)
+        own = contour[(place > 0.12) & (place < 0.88) & (off < 0.25 * depth)]
+        lines.append(_line(own if len(own) >= 4 else np.array([a, b])))
+    return np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
+
+
+def _clockwise(corners: Points) -> Points:
+    around = corners - corners.mean(axis=0)
+    return corners[np.argsort(np.arctan2(around[:, 1], around[:, 0]))]
+
+
+def _long_side_first(corners: Points) -> Points:
+    first = np.linalg.norm(corners[1] - corners[0]) + np.linalg.norm(corners[3] - corners[2])
+    second = np.linalg.norm(corners[2] - corners[1]) + np.linalg.norm(corners[0] - corners[3])
+    return corners if first >= second else np.roll(corners, -1, axis=0)
+
+
+def _tone(pixels: Pixels) -> npt.NDArray[np.uint8]:
+    """Colour on a steeper scale in the dark, so that dark wood on a dark bench has an edge too."""
+    curve = np.round(255 * np.log1p(np.arange(256) / 12) / np.log1p(255 / 12)).astype(np.uint8)
+    return np.asarray(cv2.LUT(pixels, curve), np.uint8)
+
+
+def _edge_points(
+    tone: npt.NDArray[np.uint8], free: npt.NDArray[np.uint8], a: Points, b: Points, reach: int
+) -> tuple[Points, float]:
+    """Points on the straight edge near the line from a to b (inside to its right), and its blur."""
+    length = float(np.linalg.norm(b - a))
+    along = (b - a) / length
+    inward = np.array([-along[1], along[0]])  # right-hand side of travel, rows running down
+    t = np.linspace(0.04, 0.96, _SAMPLES)
+    offsets = np.arange(-reach, reach + 1, dtype=float)
+    grid = a + t[:, None, None] * (b - a) + offsets[None, :, None] * inward
+    seen = cv2.remap(tone, grid[..., 0].astype(np.float32), grid[..., 1].astype(np.float32), cv2.INTER_LINEAR,
+                     borderMode=cv2.BORDER_REPLICATE).astype(np.float32)  # fmt: skip
+    seen = cv2.GaussianBlur(seen, (1, 5), 0, sigmaY=1.5)
+    step = np.zeros(seen.shape[:2], np.float32)
+    step[:, 2:-2] = np.abs(seen[:, 4:] + seen[:, 3:-1] - seen[:, 1:-3] - seen[:, :-4]).sum(axis=2)
+    step = np.minimum(step, np.percentile(step.max(axis=1), 60))
+    u, v = (np.clip(np.round(grid[..., k]).astype(int), 0, tone.shape[1 - k] - 1) for k in (0, 1))
+    known = (free[v, u] > 0).astype(np.float32)
+    step *= known
+    best, shift = _straightest(step, known, reach)
+    rows = np.arange(_SAMPLES)
+    middle = best + shift * (t - 0.5)
+    near = np.clip(np.round(middle).astype(int), 3, step.shape[1] - 4)
+    window = np.stack([step[rows, near + k] for k in range(-3, 4)], axis=1)
+    weight = np.maximum(window - window.min(axis=1, keepdims=True), 1e-6)
+    places = near + (weight * np.arange(-3, 4)).sum(axis=1) / weight.sum(axis=1) - reach
+    own = known[rows, near] > 0
+    off = places - np.poly1d(np.polyfit(t[own], places[own], 1))(t)
+    steady = own & (np.abs(off - np.median(off[own])) < max(1.0, 3 * float(np.median(np.abs(off[own])))))
+    points = a + t[:, None] * (b - a) + places[:, None] * inward
+    return points[steady], _spread(seen, near)
+
+
+def _straightest(step: npt.NDArray[np.float32], known: npt.NDArray[np.float32], reach: int) -> tuple[float, float]:
+    """The innermost of the strong straight lines: (where it is half way, in columns; its slant)."""
+    rows, columns = step.shape
+    t = np.linspace(0.04, 0.96, rows) - 0.5
+    slants = np.linspace(-reach, reach, 4 * (reach // 2) + 1)
+    scores = np.zeros((len(slants), columns), np.float32)
+    flat = np.arange(columns)
+    for k, slant in enumerate(slants):
+        at = np.clip(flat[None, :] + np.round(slant * t)[:, None].astype(int), 0, columns - 1)
+        counted = np.take_along_axis(known, at, axis=1).sum(axis=0)
+        scores[k] = np.take_along_axis(step, at, axis=1).sum(axis=0) / np.maximum(counted, 0.25 * rows)
+    top = scores.max(axis=0)
+    strong = top >= _INNER_SHARE * top.max()
+    peaks = [c for c in range(2, columns - 2) if strong[c] and top[c] == top[c - 2 : c + 3].max()]
+    inner = max(peaks) if peaks else int(np.argmax(top))
+    return float(inner), float(slants[int(np.argmax(scores[:, inner]))])
+
+
+def _spread(seen: npt.NDArray[np.float32], near: npt.NDArray[np.intp]) -> float:
+    """How wide the step is, as a Gaussian's spread [px]: from the mean profile across the edge."""
+    reach = 6
+    rows = np.arange(len(near))
+    cols = np.clip(near[:, None] + np.arange(-reach, reach + 1), 0, seen.shape[1] - 1)
+    profile = np.abs(np.diff(np.median(seen[rows[:, None], cols].mean(axis=2), axis=0)))
+    profile = np.maximum(profile - 0.15 * profile.max(), 0)
+    if profile.sum() <= 0:
+        return float(reach)
+    at = np.arange(len(profile))
+    mean = (profile * at).sum() / profile.sum()
+    return float(np.sqrt((profile * (at - mean) ** 2).sum() / profile.sum()))
+
+
+def _line(points: Points) -> Points:
+    """a, b, c of a u + b v = c through points, those that stray weighed down."""
+    vx, vy, x0, y0 = (float(v) for v in np.ravel(cv2.fitLine(points.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01)))
+    return np.array([-vy, vx, -vy * x0 + vx * y0])
+
+
+def _meet(one: Points, other: Points) -> Points:
+    return np.linalg.solve(np.array([one[:2], other[:2]]), np.array([one[2], other[2]]))
