@@ -4,6 +4,7 @@ import random
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 
 from stockyard.errors import BadInput, BoardNotFree, Refused
 from stockyard.ledger import disagreements
@@ -77,25 +78,34 @@ def test_of_many_threads_one_wins_and_the_others_are_told(yard_place: str) -> No
 
 def test_of_many_programmes_one_wins_and_the_others_are_told(yard_place: str) -> None:
     plans = plans_for_one_board(yard_place, 2 * PROCESSES, boards=3)
-    running = [
-        subprocess.Popen(
-            [sys.executable, "-c", ONE_PROCESS, yard_place, *map(str, plans[2 * turn : 2 * turn + 2])],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        for turn in range(PROCESSES)
-    ]
-    for process in running:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "ready\n"
     said = []
-    for process in running:
-        assert process.stdin is not None
-        process.stdin.write("go\n")
-        process.stdin.flush()
-    for process in running:
-        said += process.communicate()[0].split()
+    with ExitStack() as stack:
+        running = [
+            stack.enter_context(
+                subprocess.Popen(
+                    [
+                        sys.executable,
+                        "-c",
+                        ONE_PROCESS,
+                        yard_place,
+                        *map(str, plans[2 * turn : 2 * turn + 2]),
+                    ],
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    text=True,
+                )
+            )
+            for turn in range(PROCESSES)
+        ]
+        for process in running:
+            assert process.stdout is not None
+            assert process.stdout.readline() == "ready\n"
+        for process in running:
+            assert process.stdin is not None
+            process.stdin.write("go\n")
+            process.stdin.flush()
+        for process in running:
+            said += process.communicate()[0].split()
 
     assert sorted(said) == ["refused"] * (2 * PROCESSES - 1) + ["won"]
     assert one_winner(yard_place)
