@@ -152,7 +152,7 @@ class _Grader:
                 yield self.tried(rule.grade, rule, [(rule, poor)])
 
     def tried(self, grade: str, sizes: GradeRule, asked: list[tuple[GradeRule, Face]]) -> Trial:
-        """A trial: the board's own size against the grade's, then the faces asked for until one falls short."""
+        """A trial: the board's size against the grade's, then the faces asked for until one falls short."""
         lacks = []
         if self.width_in < sizes.board_width_in or self.length_ft < sizes.board_length_ft:
             lacks.append(
