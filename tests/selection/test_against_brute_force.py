@@ -12,8 +12,8 @@ from math import inf
 import pytest
 
 from stockyard.selection import check_plan, select
-from stockyard.timber import Distortion, Do, Face, Rules, Status, Stock
-from tests.builders import a_board, a_box, a_defect
+from stockyard.timber import Allowances, Costs, Distortion, Do, Face, Rules, Status, Stock
+from tests.builders import a_board, a_box, a_defect, a_job, a_panel
 from tests.selection.brute_force import Bench, best_selection, groupings
 from tests.selection.random_instances import an_instance
 
@@ -55,6 +55,33 @@ def test_a_selection_is_the_best_there_is(first):
         if (told := list(differences(*an_instance(seed))))
     }
     assert found == {}
+
+
+# Instances that once went wrong, cut down to what mattered.
+
+
+def test_staves_of_different_widths_are_found_on_a_board_with_a_curved_edge():
+    # Found impossible once: the solver's presolve cut off the only answer, 7 mm from the straight board and
+    # 9 and 9 mm from the curved one.
+    panel = a_panel(
+        length_mm=30,
+        width_mm=25,
+        thickness_mm=18,
+        staves_min=3,
+        staves_max=3,
+        stave_width_min_mm=6.5,
+        stave_width_max_mm=9,
+    )
+    job = a_job(
+        panel,
+        allowances=Allowances(0, 1, 1, 0, 0, 1, 0, 0, offcut_length_mm=5, offcut_width_mm=3),
+        costs=Costs(handling=Decimal(0), recovery=Decimal("0.9")),
+    )
+    straight = a_board(id="straight", length_mm=78, width_mm=20, value=Decimal("33.28"))
+    curved = a_board(
+        id="curved", length_mm=90, width_mm=21, value=Decimal("8.53"), distortion=Distortion(spring_mm=1)
+    )
+    assert list(differences(job, Stock((straight, curved)))) == []
 
 
 # The brute force itself, against placing staves one by one with nothing kept and nothing left out.
