@@ -90,8 +90,9 @@ def board(
         list[str] | None,
         typer.Option(
             metavar="FACT=VALUE",
-            help="Correct length, width, thickness, bow, spring, cup, twist (mm), heart (A or B), colour-a,"
-            ' colour-b ("L,a,b") or note; may be repeated.',
+            help="Correct length, width, thickness, bow, spring, cup, twist (mm), heart (A or B), sawn (back,"
+            ' quarter, unknown, or the angle of rings to face), colour-a, colour-b ("L,a,b") or note; may be'
+            " repeated.",
         ),
     ] = None,
     move: Annotated[str | None, typer.Option(metavar="PLACE", help="Say where it now stands.")] = None,
@@ -163,6 +164,7 @@ def sheet_json(sheet: "BoardSheet") -> dict[str, object]:
             for name in ("bow_mm", "spring_mm", "cup_mm", "twist_mm")
         },
         "heart_face": plain(sheet.piece.heart_face),
+        "ring_angle_deg": sheet.piece.ring_angle_deg,
         "colour": {"A": plain(sheet.piece.colour_a), "B": plain(sheet.piece.colour_b)},
         "defects": [plain(mapped) for mapped in sheet.defects],
         "readings": [plain(reading) for reading in sheet.readings],
@@ -186,6 +188,8 @@ def _correction(given: list[str]) -> "Correction":
             facts[f"{fact}_mm"] = number_of(value, f"--correct {fact}")
         elif fact == "heart":
             facts["heart_face"] = face_of(value, through=False)
+        elif fact == "sawn":
+            facts.update(_sawn(value))
         elif fact in ("colour-a", "colour-b"):
             facts[fact.replace("-", "_")] = colour_of(value, f"--correct {fact}")
         elif fact == "note":
@@ -193,6 +197,25 @@ def _correction(given: list[str]) -> "Correction":
         else:
             raise typer.BadParameter(f"{fact!r} is not a fact that can be corrected", param_hint="--correct")
     return Correction(**facts)
+
+
+def _sawn(text: str) -> dict[str, Any]:
+    """How a board was sawn, as the facts of a correction."""
+    from stockyard.cli.read import number_of
+
+    word = text.strip().casefold().removesuffix("sawn")
+    if word == "unknown":
+        return {"rings_unknown": True}
+    angle = {"back": 0.0, "quarter": 90.0}.get(word)
+    return {"ring_angle_deg": number_of(word, "--correct sawn") if angle is None else angle}
+
+
+def _told_sawn(angle: float | None) -> str:
+    """Backsawn below 45 degrees of ring to face, else quartersawn."""
+    if angle is None:
+        return "not said"
+    name = "backsawn" if angle < 45 else "quartersawn"
+    return name if angle in (0, 90) else f"{name}, rings at {angle:g} degrees to the face"
 
 
 def _print_sheet(sheet: "BoardSheet", history: bool) -> None:
@@ -221,6 +244,7 @@ def _print_sheet(sheet: "BoardSheet", history: bool) -> None:
             f" twist {bend.twist_mm:g} mm",
         ),
         ("heart", f"towards face {piece.heart_face.value}" if piece.heart_face else "not said"),
+        ("sawn", _told_sawn(piece.ring_angle_deg)),
         ("note", piece.note),
         ("cut into", ", ".join(child.number for child in sheet.children)),
     )

@@ -9,6 +9,7 @@ from sqlalchemy.exc import TimeoutError
 
 from stockyard.errors import Broken
 from stockyard.records.faults import Contended
+from stockyard.records.repositories.climate import ClimateRepository
 from stockyard.records.repositories.defects import DefectRepository
 from stockyard.records.repositories.deliveries import DeliveryRepository
 from stockyard.records.repositories.jobs import JobRepository
@@ -42,6 +43,7 @@ class UnitOfWork:
         self.pieces = PieceRepository(self)
         self.defects = DefectRepository(self)
         self.readings = ReadingRepository(self)
+        self.climate = ClimateRepository(self)
         self.jobs = JobRepository(self)
         self.plans = PlanRepository(self)
         self.steps = StepRepository(self)

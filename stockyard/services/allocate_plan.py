@@ -18,7 +18,7 @@ from stockyard.timber.step import Step, StepState
 if TYPE_CHECKING:
     from stockyard.records import OpenWork, UnitOfWork
 
-UNSEEN = ("place", "note")
+UNSEEN = ("ring_angle_deg", "place", "note")
 
 
 def allocate_plan(open_work: "OpenWork", number: int, *, who: str = "") -> tuple[Step, ...]:

@@ -28,6 +28,8 @@ class Correction:
     """New facts of a board; None leaves a fact as it is.
 
     Sizes over 0, distortion from 0, all in mm; heart_face A or B; colours as CIELAB (L* 0..100, a*, b*).
+    ring_angle_deg: between growth rings and wide face, 0 for backsawn to 90 for quartersawn; rings_unknown
+    forgets it.
     """
 
     length_mm: float | None = None
@@ -38,6 +40,8 @@ class Correction:
     cup_mm: float | None = None
     twist_mm: float | None = None
     heart_face: Face | None = None
+    ring_angle_deg: float | None = None
+    rings_unknown: bool = False
     colour_a: tuple[float, float, float] | None = None
     colour_b: tuple[float, float, float] | None = None
     place: str | None = None
@@ -53,8 +57,10 @@ def correct_board(open_work: "OpenWork", number: str, correction: Correction, be
     facts = {
         field.name: value
         for field in fields(correction)
-        if (value := getattr(correction, field.name)) is not None
+        if (value := getattr(correction, field.name)) is not None and field.name != "rings_unknown"
     }
+    if correction.rings_unknown:
+        facts["ring_angle_deg"] = None
     if not facts:
         raise BadInput(f"Nothing was given to correct {number} with.")
     faults = _faults_of(facts)
@@ -93,6 +99,8 @@ def _faults_of(facts: dict[str, object]) -> list[Fault]:
             least = 1 if name in _SIZES else 0
             if not isfinite(value) or not least <= value <= _GREATEST[name]:
                 faults.append(Fault(name, f"{least} to {_GREATEST[name]:,} mm", f"{value:g}"))
+        if name == "ring_angle_deg" and isinstance(value, int | float) and not 0 <= value <= 90:
+            faults.append(Fault(name, "0 to 90 degrees", f"{value:g}"))
         if name in ("colour_a", "colour_b") and isinstance(value, tuple):
             good = all(isfinite(part) for part in value) and 0 <= value[0] <= 100
             if not good or any(abs(part) > 150 for part in value[1:]):

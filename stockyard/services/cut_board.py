@@ -126,6 +126,7 @@ def _piece(board: Piece, part: _Part, number: str, plan: int) -> Piece:
         cut_by=plan,
         panel=part.panel,
         stave=part.stave,
+        ring_angle_deg=board.ring_angle_deg,
     )
 
 

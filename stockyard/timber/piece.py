@@ -40,6 +40,7 @@ class Piece:
     on_hand, promised_to, value, volume_mm3 and ended_by (what took it off hand) come from movements, never
     from whoever adds the piece; moisture_pct and moisture_on from its newest reading.
     version: counts the changes of what a plan rests on (sizes, distortion, faces, flaws, moisture, value).
+    ring_angle_deg: between growth rings and wide face, 0 (backsawn) to 90 (quartersawn); None if not known.
     """
 
     number: str
@@ -70,6 +71,7 @@ class Piece:
     moisture_pct: float | None = None
     moisture_on: date | None = None
     version: int = 1
+    ring_angle_deg: float | None = None
 
     @property
     def status(self) -> PieceStatus:

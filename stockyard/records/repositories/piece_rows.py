@@ -55,6 +55,7 @@ def select_pieces() -> Select[*tuple[Any, ...]]:
             PieceRow.moisture_pct,
             PieceRow.moisture_on,
             PieceRow.version,
+            PieceRow.ring_angle_deg,
         )
         .join(SpeciesRow, SpeciesRow.id == PieceRow.species_id)
         .outerjoin(DeliveryRow, DeliveryRow.id == PieceRow.delivery_id)
@@ -113,6 +114,7 @@ def columns_of(piece: Piece) -> dict[str, Any]:
         "y1": None if window is None else window.y1,
         "panel": piece.panel,
         "stave": piece.stave,
+        "ring_angle_deg": piece.ring_angle_deg,
         "version": 1,
         "on_hand": 0,
         "value": 0,

@@ -35,12 +35,13 @@ CHANGEABLE = (
     "heart_face",
     "colour_a",
     "colour_b",
+    "ring_angle_deg",
     "place",
     "note",
 )
 """Facts that a person may correct. The rest follow from movements, readings and the map."""
 
-UNSEEN_BY_PLANS = ("place", "note")
+UNSEEN_BY_PLANS = ("ring_angle_deg", "place", "note")
 """Facts whose change leaves every plan as good as it was."""
 
 

@@ -15,6 +15,29 @@ from stockyard.timber.moisture_reading import MoistureReading
 _Source = aliased(ReadingRow)
 _SourcePiece = aliased(PieceRow)
 
+_ASKED = (
+    select(
+        PieceRow.number,
+        ReadingRow.taken_on,
+        ReadingRow.raw_pct,
+        ReadingRow.corrected_pct,
+        ReadingRow.meter,
+        ReadingRow.wood_c,
+        ReadingRow.rule,
+        ReadingRow.note,
+        _SourcePiece.number,
+        ReadingVoidRow.cause,
+        ReadingRow.id,
+        ReadingRow.at,
+        ReadingRow.who,
+    )
+    .join(PieceRow, PieceRow.id == ReadingRow.piece_id)
+    .outerjoin(ReadingVoidRow, ReadingVoidRow.reading_id == ReadingRow.id)
+    .outerjoin(_Source, _Source.id == ReadingRow.copied_from_id)
+    .outerjoin(_SourcePiece, _SourcePiece.id == _Source.piece_id)
+    .order_by(ReadingRow.taken_on, ReadingRow.id)
+)
+
 
 class ReadingRepository(Repository):
     """Readings by piece.
@@ -67,30 +90,16 @@ class ReadingRepository(Repository):
 
     def of_piece(self, piece: str) -> tuple[MoistureReading, ...]:
         """Every reading of a piece, taken back or not, the oldest first. Raises NotFound."""
-        rows = self._connection.execute(
-            select(
-                PieceRow.number,
-                ReadingRow.taken_on,
-                ReadingRow.raw_pct,
-                ReadingRow.corrected_pct,
-                ReadingRow.meter,
-                ReadingRow.wood_c,
-                ReadingRow.rule,
-                ReadingRow.note,
-                _SourcePiece.number,
-                ReadingVoidRow.cause,
-                ReadingRow.id,
-                ReadingRow.at,
-                ReadingRow.who,
-            )
-            .join(PieceRow, PieceRow.id == ReadingRow.piece_id)
-            .outerjoin(ReadingVoidRow, ReadingVoidRow.reading_id == ReadingRow.id)
-            .outerjoin(_Source, _Source.id == ReadingRow.copied_from_id)
-            .outerjoin(_SourcePiece, _SourcePiece.id == _Source.piece_id)
-            .where(ReadingRow.piece_id == self._work.pieces.row_ids([piece])[piece])
-            .order_by(ReadingRow.taken_on, ReadingRow.id)
-        )
-        return tuple(MoistureReading(*row) for row in rows)
+        return self.of_pieces([piece])[piece]
+
+    def of_pieces(self, pieces: Iterable[str]) -> dict[str, tuple[MoistureReading, ...]]:
+        """Every reading of each piece, taken back or not, the oldest first. Raises NotFound."""
+        ids = self._work.pieces.row_ids(pieces)
+        found: dict[str, list[MoistureReading]] = {piece: [] for piece in ids}
+        for some in chunks(ids.values()):
+            for row in self._connection.execute(_ASKED.where(ReadingRow.piece_id.in_(some))):
+                found[row[0]].append(MoistureReading(*row))
+        return {piece: tuple(readings) for piece, readings in found.items()}
 
     def _sources(self, readings: list[MoistureReading]) -> dict[int, int]:
         """A copy's `id` is its source's; a copy of a copy points to the reading that was really taken."""

@@ -1,6 +1,12 @@
 """The tables, one module for each matter. What leaves this room is frozen values, never these rows."""
 
 from stockyard.records.tables.base import Base
+from stockyard.records.tables.climate import (
+    ClimateLogRow,
+    ClimatePlaceRow,
+    ClimateReadingRow,
+    ClimateVoidRow,
+)
 from stockyard.records.tables.defect import DefectRow, DefectVersionRow
 from stockyard.records.tables.delivery import DeliveryRow
 from stockyard.records.tables.job import JobRow, JobVersionRow, PlanBoardRow, PlanRow, StepRow
@@ -10,6 +16,10 @@ from stockyard.records.tables.workshop import CountRow, SettingRow, SpeciesRow, 
 
 __all__ = [
     "Base",
+    "ClimateLogRow",
+    "ClimatePlaceRow",
+    "ClimateReadingRow",
+    "ClimateVoidRow",
     "CountRow",
     "DefectRow",
     "DefectVersionRow",
@@ -40,5 +50,8 @@ HISTORY = (
     "job_version",
     "movement",
     "movement_line",
+    "climate_log",
+    "climate_reading",
+    "climate_void",
 )
 """Tables that only ever grow: triggers in the database refuse every UPDATE and DELETE of them."""

@@ -7,7 +7,18 @@ from typing import Any
 from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
-from stockyard.records.columns import Day, Document, Id, Millimetres, Money, Percent, Sentence, Word, one_of
+from stockyard.records.columns import (
+    Day,
+    Degrees,
+    Document,
+    Id,
+    Millimetres,
+    Money,
+    Percent,
+    Sentence,
+    Word,
+    one_of,
+)
 from stockyard.records.tables.base import Base, Signed
 from stockyard.timber.defect import Face
 from stockyard.timber.movement import MovementKind
@@ -70,6 +81,7 @@ class PieceRow(Signed, Base):
     ended_by: Mapped[MovementKind | None] = mapped_column(one_of(MovementKind, "ended_by"))
     moisture_pct: Mapped[float | None] = mapped_column(Percent)
     moisture_on: Mapped[date | None] = mapped_column(Day)
+    ring_angle_deg: Mapped[float | None] = mapped_column(Degrees)
 
 
 class PieceChangeRow(Signed, Base):
