@@ -3,6 +3,7 @@
 import ast
 import re
 import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 
 import stockyard.errors
@@ -59,14 +60,22 @@ def test_no_module_grows_past_four_hundred_lines() -> None:
 
 
 def test_every_public_name_says_what_it_is() -> None:
-    silent = []
-    for path in PACKAGE.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text())):
-            public = isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_")
-            inner = isinstance(node, ast.FunctionDef) and node.col_offset > 4
-            if public and not inner and not ast.get_docstring(node):
-                silent.append(f"{path.relative_to(ROOT)}:{node.lineno} {node.name}")
+    silent = [
+        f"{path.relative_to(ROOT)}:{node.lineno} {node.name}"
+        for path in PACKAGE.rglob("*.py")
+        for node in _public(ast.parse(path.read_text(encoding="utf-8")))
+        if not ast.get_docstring(node)
+    ]
     assert silent == []
+
+
+def _public(scope: ast.Module | ast.ClassDef) -> Iterator[ast.FunctionDef | ast.ClassDef]:
+    """Public functions and classes of a module, and public methods of public classes."""
+    for node in scope.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+            yield node
+            if isinstance(node, ast.ClassDef):
+                yield from _public(node)
 
 
 def test_nothing_in_the_tree_names_a_machine_or_a_registry() -> None:
