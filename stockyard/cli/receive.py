@@ -219,5 +219,6 @@ def _print_receipt(receipt: "Receipt") -> None:
         f"{len(receipt.pieces)} boards, {receipt.volume_mm3 / 1e9:.4f} m3: timber {receipt.purchase:,}"
         f" + charges {receipt.charges:,} = {receipt.landed:,} {receipt.currency} into stock"
     )
+    say(f"Sold by {receipt.measure.value} footage; the sizes booked are net, as the boards lie on the rack.")
     if receipt.recoverable_tax:
         say(f"Tax of {receipt.recoverable_tax:,} is recoverable and stays out of stock.")

@@ -1,6 +1,6 @@
 """Opening a yard: which database, how it is spoken to, and a unit of work on it."""
 
-import os
+import getpass
 import sqlite3
 from collections.abc import Callable
 from datetime import datetime
@@ -165,4 +165,7 @@ def make_folder(url: URL) -> None:
 
 
 def _login() -> str:
-    return os.environ.get("USER") or os.environ.get("USERNAME") or "someone"
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # a user id without a name, as in some containers
+        return "someone"

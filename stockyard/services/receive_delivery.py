@@ -79,7 +79,8 @@ class ReceivedPiece:
 class Receipt:
     """What was booked, or would be: how the sheet was read, every board, and sums that reconcile.
 
-    booked: False when it was only looked at. papers: what is wrong with its papers, a sentence each.
+    booked: False when it was only looked at. measure: the footage it was sold by; the sizes are net.
+    papers: what is wrong with its papers, a sentence each.
     """
 
     booked: bool
@@ -98,6 +99,7 @@ class Receipt:
     recoverable_tax: Decimal
     landed: Decimal
     volume_mm3: int
+    measure: Measure
     papers: tuple[str, ...] = ()
 
 
@@ -368,5 +370,6 @@ def _receipt(
         tax=cost.tax,
         recoverable_tax=cost.recoverable,
         landed=cost.total,
+        measure=Measure(tally.measure.value),
         volume_mm3=sum(volume_mm3(p.length_mm, p.width_mm, p.thickness_mm) for p in pieces),
     )

@@ -1,8 +1,8 @@
 """What a person does without Stockyard: go along the rack, cut from the left, clear timber only.
 
 Two habits, as baselines: boards in rack order ("the maker's habit") and the cheapest by area first. Each
-section holds one stave, as wide as the widest strip without any flaw on either face; the last stave of a panel
-is trimmed to what is wanting. Returns what the boards cut are worth, or None when a panel cannot be made so.
+section holds one stave, as wide as the widest strip without any flaw on either face; a panel's last stave is
+trimmed to what is wanting. Returns what the boards cut are worth, or None when a panel cannot be made so.
 """
 
 from collections.abc import Iterable, Sequence
@@ -65,7 +65,7 @@ def _make(panel: Panel, rack: Sequence[Board], reached: dict[str, int], job: Job
 def _stave(
     board: Board, panel: Panel, start: int, wanting: int, left: int, job: Job
 ) -> tuple[int, int] | None:
-    """The first section from `start` on with a clear strip wide enough: where it ends, and its finished width."""
+    """The first section from `start` on with a clear strip wide enough: its end, and its finished width."""
     a = job.allowances
     length = ceil(panel.length_mm) + 2 * ceil(a.end_trim_mm)
     margins = ceil(a.side_trim_mm) + ceil(a.edge_joint_mm) + ceil(board.distortion.spring_mm)
