@@ -14,6 +14,7 @@ from stockyard.tally import (
     ColumnTaken,
     CostedLine,
     LandedCost,
+    ShareBy,
     SkippedRow,
     Tally,
     TallyLine,
@@ -230,8 +231,11 @@ def _species_of(tally: Tally, known: SpeciesTable) -> tuple[dict[str, str], list
 def _cost_of(
     tally: Tally, order: Order, names: Mapping[str, str], known: SpeciesTable, currency: str
 ) -> LandedCost:
+    by_mass = any(charge.share_by is ShareBy.MASS for charge in order.charges)
+    densities = {text: known.named(name).density_kg_m3 for text, name in names.items()} if by_mass else {}
+
     def mass(line: TallyLine) -> Decimal | None:
-        density = known.named(names[line.species]).density_kg_m3
+        density = densities.get(line.species)
         return line.piece_mm3 * Decimal(str(density)) / 10**9 if density else None
 
     return landed_cost(

@@ -7,7 +7,7 @@ import pytest
 from stockyard.errors import AlreadyBooked, BadInput
 from stockyard.records import Yard
 from stockyard.services.receive_delivery import Order, receive_delivery
-from stockyard.tally import Charge, TallyOptions
+from stockyard.tally import Charge, ShareBy, TallyOptions
 from stockyard.timber.rack_query import RackQuery
 
 # The worked lot of the trade's figures: 5 boards 2400 x 200 x 50 at $6500/m3 and 5 boards 2400 x 150 x 38 at
@@ -160,3 +160,15 @@ def test_options_reach_the_sheet(yard: Yard) -> None:
     options = TallyOptions(species="jarrah", lot_total=Decimal("100.00"))
     with pytest.raises(BadInput, match="unit"):
         receive_delivery(yard.open_work, sheet, "t.csv", an_order(options=options, charges=()))
+
+
+def test_freight_can_be_shared_by_mass(yard: Yard) -> None:
+    # Spotted gum 1010 and blackbutt 930 kg/m3 air dry (Queensland Government timber species pages): equal
+    # boards of 1 m3 in sum carry 1940 of freight as 1010 and 930.
+    sheet = (
+        b"Species,Length (mm),Width (mm),Thickness (mm),Price each\n"
+        b"Spotted Gum,2500,200,50,60\nBlackbutt,2500,200,50,60\n"
+    )
+    order = an_order(charges=(Charge("freight", Decimal("194.00"), ShareBy.MASS),))
+    receipt = receive_delivery(yard.open_work, sheet, "t.csv", order)
+    assert [piece.charges for piece in receipt.pieces] == [Decimal("101.00"), Decimal("93.00")]
