@@ -38,6 +38,10 @@ class Kinds:
         """The number of a kind."""
         return self.kinds.index(kind)
 
+    def demands_of(self, content: Content) -> set[int]:
+        """The panels that a content gives to, by index."""
+        return {demand for (demand, _, _), count in zip(self.kinds, content, strict=True) if count}
+
     def wanted(self, content: Content) -> bool:
         """Could one panel of each demand take all of it?"""
         for number, demand in enumerate(self.demands):
@@ -116,15 +120,17 @@ class Layout:
     base: Ints
 
 
-def section_layout(kinds: Kinds, room: int, kerf: int) -> Layout:
-    """All contents that can lie side by side in a board of width `room`."""
+def section_layout(kinds: Kinds, room: int, kerf: int, *, mixed: bool = True) -> Layout:
+    """All contents that can lie side by side in a board of width `room`; `mixed`: of several panels too."""
     nothing: Content = (0,) * len(kinds.kinds)
     contents, numbers = [nothing], {nothing: 0}
     for content in contents:  # grows as it is walked
         for k in range(len(kinds.kinds)):
             more = (*content[:k], content[k] + 1, *content[k + 1 :])
             taken = sum(n * (rough + kerf) for n, rough in zip(more, kinds.rough, strict=True)) - kerf
-            if more not in numbers and taken <= room and kinds.wanted(more):
+            if more in numbers or taken > room or not kinds.wanted(more):
+                continue
+            if mixed or len(kinds.demands_of(more)) == 1:
                 numbers[more] = len(contents)
                 contents.append(more)
     shapes = [kinds.shape(content) for content in contents]

@@ -20,10 +20,10 @@ Terms = dict[int, float]
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """An offer taken, with the width it gives beyond its least. [mm]"""
+    """An offer taken, with the width it gives each of its panels beyond the least. [mm]"""
 
     offer: Offer
-    more: int
+    more: tuple[int, ...]
 
 
 class Master:
@@ -44,7 +44,7 @@ class Master:
         self._from: dict[tuple[int, int], Terms] = defaultdict(dict)  # by demand and board
         self._on_board: dict[int, Terms] = defaultdict(dict)
         self.columns: list[int] = []
-        self._more: list[list[int]] = []
+        self._more: list[list[list[int]]] = []
         for offer in offers:
             self._add_offer(offer)
         for terms in self._on_board.values():
@@ -65,14 +65,16 @@ class Master:
         for (demand, outer, _), count in offer.kinds:
             for terms in (self._roles[demand, outer], self._from[demand, offer.timber]):
                 terms[z] = terms.get(z, 0.0) + count
-        for demand, width in offer.widths:
-            self._width[demand][z] = float(width)
         more = []
-        for length, price in offer.pieces:  # dearer pieces follow cheaper ones, so they fill in order
-            column = self.model.add_column(price, high=float(length), whole=True)
-            self.model.add_row({column: 1.0, z: -float(length)}, high=0.0)
-            self._width[offer.axis][column] = 1.0
-            more.append(column)
+        for demand, width, pieces in offer.widths:
+            self._width[demand][z] = self._width[demand].get(z, 0.0) + width
+            columns = []
+            for length, price in pieces:  # dearer pieces follow cheaper ones, so they fill in order
+                column = self.model.add_column(price, high=float(length), whole=True)
+                self.model.add_row({column: 1.0, z: -float(length)}, high=0.0)
+                self._width[demand][column] = 1.0
+                columns.append(column)
+            more.append(columns)
         self._more.append(more)
 
     def _add_panel(self, demand: Demand) -> None:
@@ -109,7 +111,7 @@ class Master:
         """The offers an answer takes."""
         values = answer.values or ()
         return [
-            Taken(offer, round(sum(values[column] for column in more)))
+            Taken(offer, tuple(round(sum(values[c] for c in columns)) for columns in more))
             for offer, z, more in zip(self.offers, self.columns, self._more, strict=True)
             if values[z] > 0.5
         ]

@@ -1,92 +1,161 @@
-"""What boards offer to the plan: a content, a stretch of widths, and a cost that is convex along it.
+"""What boards offer to the plan: a content, widths that may grow, and a cost that is convex in each.
 
-The cost of a content over the widths it can have need not be convex, so it is taken apart into stretches
-along one panel's width on which it is; the widths of other panels are fixed in each.
+The cost of a content over the widths it can have need not be convex, nor the sum of one cost for each panel.
+So its table is taken apart into boxes in which it is.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
-from stockyard.selection.contents import Content, Kind, Kinds
-from stockyard.selection.cuttings import Cuttings
+from stockyard.selection.contents import Kind
+from stockyard.selection.lines import CLOSE, Given, Line, Lines
 from stockyard.selection.ripping import Floats
+from stockyard.selection.sections import Docked
 
-FLAT = 1e-9  # slopes closer than this count as one
+FLAT = 1e-9  # costs closer than this count as one
+
+Pieces = tuple[tuple[int, float], ...]  # lengths in mm and the price of a mm, the prices rising
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A part of a section's table: indices of its least widths, the cost there, pieces along each axis."""
+
+    place: tuple[int, ...]
+    cost: float
+    pieces: tuple[Pieces, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Offer:
     """Staves that one board can give for a cost.
 
-    kinds: each kind of stave and how many. widths: least total width for each panel, by its index. axis: the
-    panel whose width may grow, by `pieces` of a length and a price for each mm, the prices rising.
-    place: width indices of the least widths in the table of `content`; grows: the axis's number there.
+    kinds: each kind of stave and how many. widths: a panel's index, a least width and the pieces by which it
+    may grow, for each section and panel. cost: at the least widths. line, boxes: what it stands for.
     """
 
     timber: int
     kinds: tuple[tuple[Kind, int], ...]
-    widths: tuple[tuple[int, int], ...]
+    widths: tuple[tuple[int, int, Pieces], ...]
     cost: float
-    axis: int
-    pieces: tuple[tuple[int, float], ...]
-    content: Content
-    place: tuple[int, ...]
-    grows: int
+    line: Line
+    boxes: tuple[Box, ...]
 
 
-def offers_of(cuttings: Cuttings) -> Iterator[Offer]:
+def offers_of(lines: Lines) -> Iterator[Offer]:
     """Everything that one board offers."""
-    kinds = cuttings.kinds
-    for content, table in cuttings.tables.items():
-        grows = int(np.argmax(table.shape))
-        lines = np.moveaxis(table, grows, -1)
-        for fixed in np.ndindex(lines.shape[:-1]):
-            for start, cost, pieces in stretches(lines[fixed]):
-                place = (*fixed[:grows], start, *fixed[grows:])
-                yield _offer(cuttings.sections.timber.index, kinds, content, place, grows, cost, pieces)
+    sections = lines.sections
+    kinds, layout = sections.kinds, sections.layout
+    for line in lines.lines:
+        parts = [list(boxes(_near(lines, line, given))) for given in line.given]
+        given_kinds = tuple((kind, n) for kind, n in zip(kinds.kinds, line.total, strict=True) if n)
+        for chosen in product(*parts):
+            widths: list[tuple[int, int, Pieces]] = []
+            for given, box in zip(line.given, chosen, strict=True):
+                content = layout.contents[given.content]
+                theirs = kinds.demands_of(content)
+                widths += [
+                    (demand, first + at, pieces)
+                    for demand, first, at, pieces in zip(
+                        kinds.demands, kinds.first(content), box.place, box.pieces, strict=True
+                    )
+                    if demand in theirs
+                ]
+            cost = line.cost + sum(box.cost for box in chosen)
+            yield Offer(sections.timber.index, given_kinds, tuple(widths), cost, line, chosen)
 
 
-def _offer(
-    timber: int,
-    kinds: Kinds,
-    content: Content,
-    place: tuple[int, ...],
-    grows: int,
-    cost: float,
-    pieces: tuple[tuple[int, float], ...],
-) -> Offer:
-    given = tuple((kind, count) for kind, count in zip(kinds.kinds, content, strict=True) if count)
-    widths = tuple(
-        (demand, first + at)
-        for demand, first, at in zip(kinds.demands, kinds.first(content), place, strict=True)
-        if any(kind[0] == demand for kind, _ in given)
-    )
-    return Offer(timber, given, widths, cost, kinds.demands[grows], pieces, content, place, grows)
+def _near(lines: Lines, line: Line, given: Given) -> Floats:
+    """A section's table without the widths at its ends that cost too much more than they are worth."""
+    costs, limits = lines.tables[given.table], lines.limits
+    if limits is None:
+        return costs
+    worth = limits.worth(lines.sections.layout.contents[given.content], costs.shape)
+    spare = limits.limit - line.least + lines.best[given.table]
+    near = np.nonzero(costs - worth <= spare + CLOSE)
+    inside = tuple(slice(int(at.min()), int(at.max()) + 1) for at in near)
+    kept = np.full(costs.shape, np.inf)
+    kept[inside] = costs[inside]
+    return kept
 
 
-def stretches(costs: Floats) -> Iterator[tuple[int, float, tuple[tuple[int, float], ...]]]:
-    """The convex stretches of a row of costs: where each starts, its cost there, its pieces (length, slope).
+def docked(lines: Lines, offer: Offer, more: tuple[int, ...]) -> list[Docked]:
+    """The sections of an offer, its widths each so much beyond the least."""
+    sections, found, at = lines.sections, [], 0
+    for given, box in zip(offer.line.given, offer.boxes, strict=True):
+        place = list(box.place)
+        theirs = sections.kinds.demands_of(sections.layout.contents[given.content])
+        for axis, demand in enumerate(sections.kinds.demands):
+            if demand in theirs:
+                place[axis] += more[at]
+                at += 1
+        index = int(np.ravel_multi_index(place, sections.layout.shapes[given.content]))
+        staves = sections.lying(given.x0, given.x1, given.content, index)
+        found.append(Docked(sections.timber.index, given.x0, given.x1, tuple(staves)))
+    return found
 
-    Infinite costs are left out; every finite one lies in a stretch.
+
+def boxes(costs: Floats) -> Iterator[Box]:
+    """The boxes of a table in which cost is a sum of convex costs along the axes.
+
+    Infinite costs are left out; every finite one lies in one box.
     """
-    finite = np.isfinite(costs)
-    at, count = 0, len(costs)
-    while at < count:
-        if not finite[at]:
-            at += 1
+    todo: list[tuple[Floats, tuple[int, ...]]] = [(costs, (0,) * costs.ndim)]
+    while todo:
+        costs, place = todo.pop()
+        finite = np.nonzero(np.isfinite(costs))
+        if not len(finite[0]):
             continue
-        start = at
-        pieces: list[tuple[int, float]] = []
-        while at + 1 < count and finite[at + 1]:
-            slope = float(costs[at + 1] - costs[at])
-            if pieces and abs(slope - pieces[-1][1]) <= FLAT:
-                pieces[-1] = (pieces[-1][0] + 1, pieces[-1][1])
-            elif pieces and slope < pieces[-1][1]:
-                break
-            else:
-                pieces.append((1, slope))
-            at += 1
-        yield start, float(costs[start]), tuple(pieces)
-        at += 1
+        first = tuple(int(at.min()) for at in finite)
+        costs = costs[tuple(slice(f, int(at.max()) + 1) for f, at in zip(first, finite, strict=True))]
+        place = tuple(p + f for p, f in zip(place, first, strict=True))
+        cut = _worst_cut(costs)
+        if cut is None:
+            pieces = tuple(_pieces(costs, axis) for axis in range(costs.ndim))
+            yield Box(place, float(costs.flat[0]), pieces)
+            continue
+        axis, at = cut
+        low, high = np.split(costs, [at], axis=axis)
+        todo += [(high, (*place[:axis], place[axis] + at, *place[axis + 1 :])), (low, place)]
+
+
+def _worst_cut(costs: Floats) -> tuple[int, int] | None:
+    """The axis and place at which cutting a box in two mends most of what is not convex or not a sum."""
+    found: list[tuple[int, int, int]] = []
+    finite = np.isfinite(costs)
+    for axis in range(costs.ndim):
+        size = costs.shape[axis]
+        if size < 2:
+            continue
+        others = tuple(a for a in range(costs.ndim) if a != axis)
+        faults = np.zeros(size, dtype=np.int64)  # what a cut before each place would mend
+        if not finite.all():
+            faults[1:] += (np.diff(finite.astype(np.int64), axis=axis) != 0).sum(axis=others)
+        else:
+            slopes = np.diff(costs, axis=axis)
+            if size > 2:
+                faults[2:] += (np.diff(slopes, axis=axis) < -FLAT).sum(axis=others)
+            for other in others:
+                if costs.shape[other] > 1:
+                    faults[1:] += (np.abs(np.diff(slopes, axis=other)) > FLAT).sum(axis=others)
+        at = int(faults.argmax())
+        if faults[at]:
+            found.append((int(faults[at]), axis, at))
+    if not found:
+        return None
+    _, axis, at = max(found)
+    return axis, at
+
+
+def _pieces(costs: Floats, axis: int) -> Pieces:
+    line = costs[tuple(slice(None) if a == axis else 0 for a in range(costs.ndim))]
+    pieces: list[tuple[int, float]] = []
+    for slope in np.diff(line):
+        if pieces and slope - pieces[-1][1] <= FLAT:
+            pieces[-1] = (pieces[-1][0] + 1, pieces[-1][1])
+        else:
+            pieces.append((1, float(slope)))
+    return tuple(pieces)

@@ -16,15 +16,18 @@ from stockyard.selection.instance import Instance, Timber
 
 
 def section_places(
-    instance: Instance, timber: Timber, fits: Sequence[Fit]
+    instance: Instance, timber: Timber, fits: Sequence[Fit], *, lone: bool
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """All x at which a section of this board needs to start, and all at which one needs to end."""
+    """All x at which a section of this board needs to start, and all at which one needs to end.
+
+    lone: a section is a single stave, and so as long as one.
+    """
     cuts = instance.cuts
     lengths = sorted({fit.rough_length for fit in fits})
     starts, ends = _anchors(instance, timber, fits)
     within, between = [*lengths], [cuts.kerf]
     if instance.credit_rate(timber) > 0:
-        within.append(cuts.offcut_length)
+        within += [] if lone else [cuts.offcut_length]
         between.append(2 * cuts.kerf + cuts.offcut_length)
     first, last = cuts.end_loss, timber.length - cuts.end_loss
     rightward = _reached(

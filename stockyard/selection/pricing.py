@@ -1,8 +1,9 @@
 """The best that one board can do at given prices: what the relaxation asks of each board, over and over.
 
 Prices are worth paid for each stave of a kind and for each mm of its finished width. Priced are cuttings
-whose sections are each as long as their longest stave. What a panel can take is not minded, and strips are
-credited as if clear: both only make a cutting look cheaper than it is, which a bound may do.
+whose sections are each as long as their longest stave. How many of a panel's staves are outer ones is not
+minded, and strips are credited as if clear: both only make a cutting look cheaper than it is, which a bound
+may do.
 """
 
 from bisect import bisect_right
@@ -12,18 +13,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from stockyard.selection.clear import along
-from stockyard.selection.contents import Kind
-from stockyard.selection.ripping import (
-    Floats,
-    Ints,
-    price_after,
-    price_along,
-    price_section,
-    price_sections,
-)
+from stockyard.selection.bundles import counting
+from stockyard.selection.contents import Content, Kind
+from stockyard.selection.pricingkernels import price_after, price_along, price_section, price_sections
+from stockyard.selection.ripping import HIGH_ALLOWANCE, KIND, Floats, Ints
 from stockyard.selection.sections import Sections
 
 Worth = Mapping[Kind, float]
+
+CLOSE = 1e-9
+_NOTHING = np.zeros((1, 0, 1, 3), dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +34,14 @@ class Cutting:
     kinds: tuple[tuple[Kind, int], ...]
     widths: tuple[tuple[int, int], ...]
     spans: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Within:
+    """Sections that may be needed, and by start and tally before the least cost less worth to come."""
+
+    spans: list[tuple[int, int]]
+    to_come: dict[int, Floats]
 
 
 class Pricer:
@@ -50,6 +57,7 @@ class Pricer:
             self._credit = rate * np.interp(np.arange(timber.length + 1), area.knots, area.areas)
         else:
             self._credit = np.zeros(timber.length + 1)
+        self._counting = counting(instance, sections.kinds, timber)
         numbers: dict[tuple[bytes, bytes, float], int] = {}
         self._cells: list[Ints] = []
         self._costs: list[Floats] = []
@@ -94,39 +102,66 @@ class Pricer:
         """Has the board no section at all?"""
         return not self.spans
 
-    def best(self, worth: Worth, prices: Mapping[int, float]) -> tuple[float, Cutting]:
+    def best(self, worth: Worth, prices: Mapping[int, float]) -> tuple[float, Cutting | None]:
         """The least cost less worth of cutting the board, and a cutting that has it.
 
         worth: of a stave, by kind. prices: of a mm of width, by panel's index.
         """
         costs, per_mm, by_kind, values = self._values(worth, prices)
-        began = np.zeros(len(self.spans))
-        before = np.zeros(len(self.spans) + 1, dtype=np.int64)
-        total = price_along(*self._line(), values, began, before)
-        return self._cost + total, self._read(before, costs, per_mm, by_kind, self._cost + total)
+        began = np.zeros((len(self.spans), len(self._counting.fits)))
+        total = self._cost + price_along(*self._line(values), began, _NOTHING[0])
+        if total >= -CLOSE:
+            return total, None
+        by = np.zeros((self.sections.timber.length + 2, len(self._counting.fits), 3), dtype=np.int64)
+        price_along(*self._line(values), began, by)
+        return total, self._read(by, costs, per_mm, by_kind, total)
 
-    def within(self, worth: Worth, prices: Mapping[int, float], limit: float) -> list[tuple[int, int]]:
+    def within(self, worth: Worth, prices: Mapping[int, float], limit: float) -> "Within":
         """The sections that some cutting of the board with cost less worth up to `limit` may have."""
         *_, values = self._values(worth, prices)
-        began = np.zeros(len(self.spans))
-        after = np.zeros(len(self.spans))
-        price_along(*self._line(), values, began, np.zeros(len(self.spans) + 1, dtype=np.int64))
-        price_after(*self._line(), values, after)
-        kept = np.nonzero(self._cost + began + values + after <= limit)[0]
-        return [self.spans[int(s)] for s in kept]
+        began = np.zeros((len(self.spans), len(self._counting.fits)))
+        onto = np.full(began.shape, np.inf)
+        price_along(*self._line(values), began, _NOTHING[0])
+        price_after(*self._line(values), onto)
+        kept = np.nonzero((self._cost + began + onto).min(axis=1) <= limit)[0]
+        to_come: dict[int, Floats] = {}
+        for s in kept:
+            x0 = self.spans[int(s)][0]
+            to_come[x0] = np.minimum(to_come[x0], onto[s]) if x0 in to_come else onto[s]
+        return Within([self.spans[int(s)] for s in kept], to_come)
 
-    def _line(self) -> tuple[int, int, int, Floats, Ints, Ints]:
+    def tally_of(self, content: Content) -> int:
+        """The place of a content's tally in what `within` says is to come."""
+        return self._counting.tally_of(content)
+
+    def _line(
+        self, values: Floats
+    ) -> tuple[int, int, int, Floats, Ints, Ints, Ints, Floats, Ints, Ints]:
         timber, cuts = self.sections.timber, self.sections.instance.cuts
         least = cuts.offcut_length if self._credit[-1] > 0 else 4 * timber.length
-        return timber.length, cuts.kerf, least, self._credit, self._starts, self._ends
+        counting = self._counting
+        return (
+            timber.length,
+            cuts.kerf,
+            least,
+            self._credit,
+            self._starts,
+            self._ends,
+            self._which,
+            values,
+            counting.plus,
+            counting.fits,
+        )
 
-    def _values(self, worth: Worth, prices: Mapping[int, float]) -> tuple[Floats, Floats, Floats, Floats]:
-        """Each cell's cost less its kind's worth, the price of a mm and worth by kind, each span's value."""
+    def _values(
+        self, worth: Worth, prices: Mapping[int, float]
+    ) -> tuple[Floats, Floats, Floats, Floats]:
+        """Each cell's cost less its kind's worth, the price of a mm and worth by kind, sections' values."""
         timber, kinds, cuts = self.sections.timber, self.sections.kinds, self.sections.instance.cuts
         by_kind = np.array([worth.get(kind, 0.0) for kind in kinds.kinds])
         per_mm = np.array([prices.get(kind[0], 0.0) for kind in kinds.kinds])
-        costs = self._all_costs - by_kind[self._all_cells[:, 4]]
-        values = np.zeros(len(self._rates))
+        costs = self._all_costs - by_kind[self._all_cells[:, KIND]]
+        values = np.full((len(self._rates), len(self._counting.onward)), np.inf)
         price_sections(
             timber.width,
             cuts.kerf,
@@ -136,45 +171,57 @@ class Pricer:
             self._all_cells,
             costs,
             per_mm,
+            self._counting.panels,
+            self._counting.onward,
             values,
         )
-        return costs, per_mm, by_kind, values[self._which]
+        return costs, per_mm, by_kind, values
 
-    def _read(self, before: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float) -> Cutting:
+    def _read(
+        self, by: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float
+    ) -> Cutting:
+        """The cutting that a traced run found best."""
         kinds, timber, cuts = self.sections.kinds, self.sections.timber, self.sections.instance.cuts
         counts: dict[Kind, int] = {}
         widths: dict[int, int] = {}
         spans: list[tuple[int, int]] = []
         cost = reduced
-        at = int(before[-1])
-        while at >= 0:
-            spans.append(self.spans[at])
-            s = int(self._which[at])
+        x, tally = int(by[-1, 0, 0]), int(by[-1, 0, 1])
+        while tally:
+            span, bundle, x = (int(v) for v in by[x, tally])
+            tally -= int(self._counting.plus[bundle])
+            spans.append(self.spans[span])
+            s = int(self._which[span])
             a, b = int(self._firsts[s]), int(self._firsts[s + 1])
-            trace = np.zeros((timber.width + 2, 2, 4), dtype=np.int64)
-            room = cuts.offcut_width if self._rates[s] > 0 else 2 * timber.width
+            shape = (len(self._counting.onward), 2, timber.width + 2, 5)
+            trace = np.zeros(shape, dtype=np.int64)
             price_section(
                 timber.width,
                 cuts.kerf,
-                room,
+                cuts.offcut_width if self._rates[s] > 0 else 2 * timber.width,
                 float(self._rates[s]),
                 self._all_cells[a:b],
                 costs[a:b],
                 per_mm,
+                self._counting.panels,
+                self._counting.onward,
+                np.full(shape[0], np.inf),
                 trace,
             )
-            top, touch = int(trace[-1, 0, 0]), 1
-            while top >= 0:
-                n, low, below, t = (int(v) for v in trace[top, touch])
+            top, touch = int(trace[bundle, 1, -1, 0]), 1
+            while bundle:
+                n, low, bundle, touch, below = (int(v) for v in trace[bundle, touch, top])
                 cell = self._all_cells[a + n]
-                k = int(cell[4])
-                width = top - int(cell[6]) - low
+                k, width = int(cell[KIND]), top - int(cell[HIGH_ALLOWANCE]) - low
                 kind = kinds.kinds[k]
                 counts[kind] = counts.get(kind, 0) + 1
                 widths[kind[0]] = widths.get(kind[0], 0) + width
                 cost += float(by_kind[k]) + float(per_mm[k]) * width
-                top, touch = below, t
-            at = int(before[at])
+                top = below
         return Cutting(
-            timber.index, cost, tuple(sorted(counts.items())), tuple(sorted(widths.items())), tuple(spans)
+            timber.index,
+            cost,
+            tuple(sorted(counts.items())),
+            tuple(sorted(widths.items())),
+            tuple(spans),
         )

@@ -9,14 +9,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from time import monotonic
 
-from stockyard.selection.contents import Kind
+import numpy as np
+
+from stockyard.selection.contents import Content, Kind, Kinds
 from stockyard.selection.instance import Demand
 from stockyard.selection.linear import INFINITY, Model
 from stockyard.selection.pricing import Cutting, Pricer
+from stockyard.selection.ripping import Floats
 from stockyard.timber import Face
 
 OLD_SHARE = 0.6  # of the best prices so far, in the prices tried next: it keeps them from swinging
-ROUNDS = 60
+ROUNDS = 200
+NEAR = 40  # boards priced every time
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +29,18 @@ class Prices:
 
     per_mm: Mapping[int, float]
     per_stave: Mapping[tuple[int, int], float]
+
+    def of_table(self, kinds: Kinds, content: Content, shape: tuple[int, ...]) -> Floats:
+        """Worth of a content at each of its total widths."""
+        staves = sum(
+            count * self.per_stave.get((demand, outer), 0.0)
+            for (demand, outer, _), count in zip(kinds.kinds, content, strict=True)
+        )
+        total = np.full(shape, staves)
+        for axis, (demand, first) in enumerate(zip(kinds.demands, kinds.first(content), strict=True)):
+            line = self.per_mm.get(demand, 0.0) * (first + np.arange(shape[axis]))
+            total += line.reshape([-1 if a == axis else 1 for a in range(len(shape))])
+        return total
 
     def worth(self) -> dict[Kind, float]:
         """Worth of a stave by kind, whichever face it shows."""
@@ -55,11 +71,11 @@ class Prices:
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """A bound on the cost of making all the panels, the prices it comes from, each board's part in it."""
+    """A bound on the cost of making all the panels, the prices it comes from, each board's least cost less worth."""
 
     value: float
     prices: Prices
-    gains: Mapping[int, float]  # by board, the least cost less worth where it is below 0
+    gains: Mapping[int, float]
 
 
 def wanted(staves: int, outer: int) -> int:
@@ -79,34 +95,46 @@ class Relaxation:
         self._shortage = shortage  # price of a mm that cannot be had
 
     def solve(self, deadline: float) -> Bound | None:
-        """The best bound found by the deadline; None when there was not even time for one."""
+        """The best bound found by the deadline; None when there was not even time for one.
+
+        Boards far from worth cutting are looked at seldom: every board is priced only when the few that
+        were nearest offer nothing new.
+        """
         best: Bound | None = None
-        prices = self._prices()
+        near = list(self.pricers)
         for _ in range(ROUNDS):
-            if monotonic() > deadline:
-                break
+            prices = self._prices()
             tried = prices if best is None else prices.mixed_with(best.prices, OLD_SHARE)
-            new = self._price(tried, deadline)
-            if new is None:
+            added = self._price_some(near, tried, deadline) if best is not None else 0
+            if added is None:
                 break
-            bound, added = new
+            if added == 0 and best is not None:
+                added = self._price_some(near, prices, deadline)
+                if added is None:
+                    break
+            if added:
+                continue
+            full = self._price_all(prices, deadline)
+            if full is None:
+                break
+            bound, added, near = full
             if best is None or bound.value > best.value:
                 best = bound
-            if not added and tried is not prices:
-                new = self._price(prices, deadline)
-                if new is None:
-                    break
-                bound, added = new
-                if bound.value > best.value:
-                    best = bound
             if not added:
-                break
-            before, prices = self.value, self._prices()
-            if self.value - best.value < 1e-6 * max(1.0, abs(self.value)) and before < INFINITY:
                 break
         return best
 
-    def _price(self, prices: Prices, deadline: float) -> tuple[Bound, int] | None:
+    def _price_some(self, boards: Sequence[int], prices: Prices, deadline: float) -> int | None:
+        worth = prices.worth()
+        added = 0
+        for index in boards:
+            if monotonic() > deadline:
+                return None
+            _, cutting = self.pricers[index].best(worth, prices.per_mm)
+            added += self._add(cutting)
+        return added
+
+    def _price_all(self, prices: Prices, deadline: float) -> tuple[Bound, int, list[int]] | None:
         worth = prices.worth()
         total = sum(prices.of_panel(demand) for demand in self.demands)
         gains: dict[int, float] = {}
@@ -114,15 +142,18 @@ class Relaxation:
         for index, pricer in self.pricers.items():
             if monotonic() > deadline:
                 return None
-            gain, cutting = pricer.best(worth, prices.per_mm)
-            if gain < 0:
-                gains[index] = gain
-                total += gain
-                if gain < -1e-7 and cutting not in self._known:
-                    self._known.add(cutting)
-                    self.columns.append(cutting)
-                    added += 1
-        return Bound(total, prices, gains), added
+            gains[index], cutting = pricer.best(worth, prices.per_mm)
+            total += min(0.0, gains[index])
+            added += self._add(cutting)
+        near = sorted(gains, key=lambda index: (gains[index], index))[:NEAR]
+        return Bound(total, prices, gains), added, near
+
+    def _add(self, cutting: Cutting | None) -> int:
+        if cutting is None or cutting in self._known:
+            return 0
+        self._known.add(cutting)
+        self.columns.append(cutting)
+        return 1
 
     def _prices(self) -> Prices:
         """Prices at which the cuttings known so far are worth what they cost."""
@@ -135,10 +166,10 @@ class Relaxation:
         for cutting in self.columns:
             column = model.add_column(cutting.cost)
             boards.setdefault(cutting.timber, {})[column] = 1.0
-            for demand, width in cutting.widths:
-                widths[demand][column] = float(width)
-            for (demand, outer, _), count in cutting.kinds:
-                terms = roles[demand, outer]
+            for index, width in cutting.widths:
+                widths[index][column] = float(width)
+            for (index, outer, _), count in cutting.kinds:
+                terms = roles[index, outer]
                 terms[column] = terms.get(column, 0.0) + count
         made_rows = []
         for demand in self.demands:
@@ -149,10 +180,9 @@ class Relaxation:
                     if wanted(n, outer):
                         roles[demand.index, outer][column] = -float(wanted(n, outer))
             made_rows.append(dict.fromkeys(counts.values(), 1.0))
-            for terms, price in (
-                (widths[demand.index], self._shortage),
-                *((roles[demand.index, outer], self._shortage * 100) for outer in range(3)),
-            ):
+            short = [(widths[demand.index], self._shortage)]
+            short += [(roles[demand.index, outer], self._shortage * 100) for outer in range(3)]
+            for terms, price in short:
                 terms[model.add_column(price)] = 1.0
                 terms[model.add_column(price)] = -1.0
         for row in made_rows:

@@ -1,6 +1,6 @@
 """The selection itself: from a stock and a job to the best plan that can be proved in the time given."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -9,9 +9,12 @@ from time import monotonic
 
 from stockyard.errors import Broken
 from stockyard.selection.check import check_plan
-from stockyard.selection.exact import Exact, Found
+from stockyard.selection.cells import Fit, fits
+from stockyard.selection.exact import Exact
 from stockyard.selection.instance import Instance, as_whole
+from stockyard.selection.priority import Found
 from stockyard.selection.result import MILLIONTH, Cutting, put_together
+from stockyard.selection.staged import Staged
 from stockyard.selection.why import rejections, why_unmade
 from stockyard.timber import CostParts, Job, MadePanel, Plan, Status, Stock
 
@@ -43,16 +46,20 @@ def select(
     """
     began = monotonic()
     instance = as_whole(stock, job)
-    exact = Exact(instance, began + seconds)
-    found = exact.search()
-    plan = _as_plan(instance, exact, found, monotonic() - began)
+    ways = {
+        timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
+        for timber in instance.timbers
+    }
+    search = Exact if len(instance.timbers) <= 8 else Staged
+    found = search(instance, ways, began + seconds).search()
+    plan = _as_plan(instance, ways, found, monotonic() - began)
     faults = check_plan(plan, stock)
     if faults:
         raise Broken("A plan failed its own check: " + "; ".join(str(fault) for fault in faults[:5]))
     return plan
 
 
-def _as_plan(instance: Instance, exact: Exact, found: Found, seconds: float) -> Plan:
+def _as_plan(instance: Instance, ways: Mapping[int, tuple[Fit, ...]], found: Found, seconds: float) -> Plan:
     cutting = put_together(instance, found.docked) if found.docked else Cutting({}, (), CostParts())
     made = bool(cutting.panels)
     cost = cutting.cost_parts.total
@@ -71,11 +78,11 @@ def _as_plan(instance: Instance, exact: Exact, found: Found, seconds: float) -> 
         panels=tuple(
             MadePanel(demand.panel.id, cutting.panels[demand.index])
             if demand.index in cutting.panels
-            else MadePanel(demand.panel.id, why=why_unmade(instance, demand, exact.ways, proved=found.proved))
+            else MadePanel(demand.panel.id, why=why_unmade(instance, demand, ways, proved=found.proved))
             for demand in instance.demands
         ),
         boards=cutting.boards,
-        rejected=rejections(instance, exact.ways),
+        rejected=rejections(instance, ways),
     )
 
 

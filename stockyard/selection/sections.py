@@ -35,11 +35,22 @@ class Lying:
     high: int
 
 
+@dataclass(frozen=True, slots=True)
+class Docked:
+    """A section of a board as it is cut."""
+
+    timber: int
+    x0: int
+    x1: int
+    staves: tuple[Lying, ...]
+
+
 class Sections:
     """The sections of one board that can serve in these ways."""
 
-    def __init__(self, instance: Instance, timber: Timber, fits: Sequence[Fit]) -> None:
+    def __init__(self, instance: Instance, timber: Timber, fits: Sequence[Fit], *, mixed: bool = True) -> None:
         self.instance, self.timber, self.fits = instance, timber, fits
+        self._mixed = mixed
         self._differ = faces_differ(instance, timber)
         self.kinds: Kinds = kinds_of(instance, timber, fits)
         self._tables: dict[tuple[object, ...], Floats] = {}
@@ -47,7 +58,7 @@ class Sections:
     @cached_property
     def layout(self) -> Layout:
         """Every content that can lie side by side."""
-        return section_layout(self.kinds, self.timber.width, self.instance.cuts.kerf)
+        return section_layout(self.kinds, self.timber.width, self.instance.cuts.kerf, mixed=self._mixed)
 
     def spans(self) -> list[tuple[int, int]]:
         """From where to where a section may need to run, in order of starts."""
@@ -80,7 +91,7 @@ class Sections:
 
     @cached_property
     def _places(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
-        return section_places(self.instance, self.timber, self.fits)
+        return section_places(self.instance, self.timber, self.fits, lone=self.lone)
 
     def table(self, x0: int, x1: int) -> Floats | None:
         """The least cost by content and width index of a section that runs just from x0 to x1."""
