@@ -18,6 +18,8 @@ from stockyard.photos.regions import LOOKS, Region, find_regions
 from stockyard.photos.scale import TrueFace
 from stockyard.timber import DefectKind, Outline
 
+_SIDE_MM = 1.2  # how well the sides of a face are found in a photograph
+
 Grain = Literal["vertical", "horizontal"]
 
 
@@ -116,9 +118,20 @@ def detect(
 def suggest(face: TrueFace, settings: DetectionSettings | None = None) -> tuple[FaceSuggestion, ...]:
     """Suggest the defects of a true-scale face, in its board's frame, likeliest first."""
     scale = face.mm_per_px
-    whole = np.full(face.pixels.shape[:2], 255, np.uint8)
-    found = detect(face.pixels, (scale, scale), "horizontal", settings, whole)
+    found = detect(face.pixels, (scale, scale), "horizontal", settings, _bare_wood(face))
     return tuple(FaceSuggestion(_in_board(one, face), one) for one in found.suggestions)
+
+
+def _bare_wood(face: TrueFace) -> Mask:
+    """255 where wood is seen: off the cards, and a hair inside the sides, which are found only so well."""
+    rows, columns = face.pixels.shape[:2]
+    mask = np.zeros((rows, columns), np.uint8)
+    hair = max(1, round(_SIDE_MM / face.mm_per_px))
+    mask[hair:-hair, hair:-hair] = 255
+    for outline in face.covered:
+        points = np.array([(x / face.mm_per_px, (face.width_mm - y) / face.mm_per_px) for x, y in outline])
+        cv2.fillPoly(mask, [np.round(points - 0.5).astype(np.int32)], 0)
+    return mask
 
 
 def _in_board(one: Suggestion, face: TrueFace) -> Outline:

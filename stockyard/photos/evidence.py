@@ -83,7 +83,10 @@ def gather(pixels: Pixels, mask: Mask, mm: tuple[float, float]) -> Evidence:
         "yellow_6": _box(yellow, mm, 0.6, 5.0) - _box(yellow, mm, 6.0, 5.0),
         "thin_line": _lines(_valley(tone, mm, 0.5), mm, 9.0),
     }
-    return Evidence(np.dstack([values[name] for name in NAMES]).astype(np.float32), mm)
+    fields = np.empty((*tone.shape, len(NAMES)), np.float32)
+    for k, name in enumerate(NAMES):
+        fields[..., k] = values[name]
+    return Evidence(fields, mm)
 
 
 def _tone_and_hue(pixels: Pixels) -> tuple[Field, Field, Field]:

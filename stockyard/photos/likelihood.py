@@ -19,7 +19,7 @@ from stockyard.photos.regions import FEATURES, LOOKS, Region
 
 _ROWS_AT_ONCE = 32_768
 # A point that is neither darker than the wood around it nor on a line is clear wood, and costs nothing more.
-_WORTH_A_LOOK = (("dark_8", 1.5), ("dark_30", 3.0), ("fine_line", 1.6), ("wide_line", 3.5))
+_WORTH_A_LOOK = (("dark_8", 3.0), ("dark_30", 6.0), ("fine_line", 2.5), ("wide_line", 6.0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,13 +31,14 @@ class BoardOutline:
     blur_px: float
 
 
-def find_outline(pixels: Pixels, covers: Sequence[Points] = ()) -> BoardOutline:
+def find_outline(pixels: Pixels, covers: Sequence[Points] = (), whole: bool = True) -> BoardOutline:
     """Find the one board in an RGB picture, whole, on a bench of another colour.
 
-    covers: (4, 2) px outlines of what lies on the face and has edges of its own (cards).
+    covers: (4, 2) px outlines of what lies on the face and has edges of its own (cards). whole: all of the
+    board must show; otherwise an end may run out of the picture, and its side then has no points.
     Raises BadInput where there is none, more than one, only a part of one, or something of another shape.
     """
-    return refine_outline(pixels, _rough_corners(pixels), covers)
+    return refine_outline(pixels, _rough_corners(pixels, whole), covers)
 
 
 def refine_outline(pixels: Pixels, rough: Points, covers: Sequence[Points] = ()) -> BoardOutline:
@@ -50,7 +51,15 @@ def refine_outline(pixels: Pixels, rough: Points, covers: Sequence[Points] = ())
     width_px = float(np.linalg.norm(rough[2] - rough[1]) + np.linalg.norm(rough[0] - rough[3])) / 2
     reach = int(np.clip(0.12 * width_px, 6, 60))
     lines, sides, blurs = [], [], []
+    rows, columns = pixels.shape[:2]
     for k in range(4):
+        a, b = rough[k], rough[(k + 1) % 4]
+        middle = (a + b) / 2
+        # A side as near to the rim as this is where the picture stops, not where the board does.
+        if k % 2 and min(*middle, columns - 1 - middle[0], rows - 1 - middle[1]) < 0.012 * max(rows, columns):
+            lines.append(_line(np.array([a, b])))
+            sides.append(np.zeros((0, 2)))
+            continue
         points, blur = _edge_points(tone, free, rough[k], rough[(k + 1) % 4], reach)
         lines.append(_line(points))
         sides.append(points)
@@ -59,7 +68,7 @@ def refine_outline(pixels: Pixels, rough: Points, covers: Sequence[Points] = ())
     return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), float(np.median(blurs)))
 
 
-def _rough_corners(pixels: Pixels) -> Points:
+def _rough_corners(pixels: Pixels, whole: bool) -> Points:
     shrink = min(1.0, _WORK_PX / max(pixels.shape[:2]))
     small = cv2.resize(pixels, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
     lab = cv2.cvtColor(cv2.GaussianBlur(small, (0, 0), 1.2).astype(np.float32) / 255, cv2.COLOR_RGB2Lab)
@@ -90,7 +99,7 @@ def _rough_corners(pixels: Pixels) -> Points:
             "What stands out in the picture has not the shape of a board; photograph one board, whole and from "
             "above, or give its four corners."
         )
-    if any(touches):
+    if whole and any(touches):
         raise BadInput(
             "The board runs out of the picture; step back until all of it shows with bench around it, or take "
             "it in several pictures with station cards."
@@ -107,19 +116,17 @@ def _unlike_the_rim(lab: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
     deep = max(3, round(0.05 * min(height, width)))
     rim = np.ones((height, width), bool)
     rim[deep:-deep, deep:-deep] = False
-    chosen = rim.reshape(-1)
-    colours = lab.reshape(-1, 3)
-    keep = chosen.copy()
-    fit = np.zeros((6, 3), np.float32)
-    far = np.zeros(len(colours), np.float32)
+    seen, place = lab[rim][::3], terms.reshape(height, width, 6)[rim][::3]
+    keep = np.ones(len(seen), bool)
     for _ in range(4):
-        fit, *_ = np.linalg.lstsq(terms[keep], colours[keep], rcond=None)
-        off = colours - terms @ fit
-        spread = np.maximum(1.48 * np.median(np.abs(off[keep]), axis=0), (1.6, 0.9, 0.9))
-        far = np.sqrt(((off / spread) ** 2).mean(axis=1))
-        keep = chosen & (far < 3)
+        fit, *_ = np.linalg.lstsq(place[keep], seen[keep], rcond=None)
+        off = seen - place @ fit
+        spread = np.maximum(1.48 * np.median(np.abs(off[keep]), axis=0), (1.6, 0.9, 0.9)).astype(np.float32)
+        # A board that runs to the rim, and what else lies there, is not the bench.
+        keep = ((off / spread) ** 2).mean(axis=1) < 9
         if keep.sum() < 60:
             break
+    far = np.sqrt((((lab.reshape(-1, 3) - terms @ fit) / spread) ** 2).mean(axis=1))
     return np.asarray((far > _STANDS_OUT).reshape(height, width), np.uint8) * 255
 
 
@@ -183,6 +190,8 @@ def _edge_points(
     weight = np.maximum(window - window.min(axis=1, keepdims=True), 1e-6)
     places = near + (weight * np.arange(-3, 4)).sum(axis=1) / weight.sum(axis=1) - reach
     own = known[rows, near] > 0
+    if own.sum() < 10:  # a side that lies under cards from end to end
+        own = np.ones(_SAMPLES, bool)
     off = places - np.poly1d(np.polyfit(t[own], places[own], 1))(t)
     steady = own & (np.abs(off - np.median(off[own])) < max(1.0, 3 * float(np.median(np.abs(off[own])))))
     points = a + t[:, None] * (b - a) + places[:, None] * inward

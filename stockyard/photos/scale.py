@@ -12,7 +12,7 @@ from stockyard.photos.opencv import cv2
 from stockyard.photos.outline import BoardOutline, find_outline, refine_outline
 from stockyard.photos.plane import PlaneMap, Points, Seen, fit_plane, four_point_map
 from stockyard.photos.trust import TrustLimits, check_trust
-from stockyard.timber import Face
+from stockyard.timber import Face, Outline
 
 FINEST_MM_PER_PX = 0.2  # a finer picture shows no defect better and takes longer to read
 MOST_PIXELS = 40_000_000
@@ -44,7 +44,9 @@ class TrueFace:
     and wider the picture shows the board than its logged size, (length, width) [%]; with cards from the cards,
     otherwise only their ratio can be known and stands in the first figure; None where nothing tells. plane:
     from the photograph to the board. white: what a card's white looks like, RGB 0..255, None without cards.
-    finest_mm: the narrowest dark line the picture can show. remarks: sentences for the person.
+    finest_mm: the narrowest dark line the picture can show. error_px: how far the cards' corners lie from the
+    fit. remarks: sentences for the person. covered: outlines of the cards on the face [mm]; nothing is known
+    of the wood under them.
     """
 
     pixels: Pixels
@@ -61,6 +63,7 @@ class TrueFace:
     finest_mm: float
     error_px: float | None
     remarks: tuple[str, ...]
+    covered: tuple[Outline, ...] = ()
 
 
 def true_scale(
@@ -93,7 +96,8 @@ def true_scale(
     error_px, white, disagrees = None, None, None
     if corners_px is not None:
         way, quad = Way.CORNERS, _given(corners_px, pixels.shape)
-        plane = four_point_map(quad, _board_corners(_turned(quad, end1), size, face), pixels.shape)
+        quad = begun_at(quad, end1)
+        plane = four_point_map(quad, board_corners(size, face), pixels.shape)
     else:
         outline = _outline(pixels, found)
         blur = outline.blur_px
@@ -120,6 +124,7 @@ def true_scale(
     return TrueFace(
         laid, mm_per_px, size[0], size[1], face, way, seen_mm, disagrees, plane,
         tuple(card.id for card in found), white, limits.px_to_show * max(seen_mm), error_px, remarks,
+        tuple(_card_outline(plane, card, marker_mm) for card in found),
     )  # fmt: skip
 
 
@@ -166,7 +171,7 @@ def _given(corners_px: Points, shape: tuple[int, ...]) -> Points:
     return corners if long_first else np.roll(corners, -1, axis=0)
 
 
-def _turned(quad: Points, end1: Side) -> Points:
+def begun_at(quad: Points, end1: Side) -> Points:
     """The quad begun so that its sides 0 and 2 are long and end 1 (its side 3) lies on the named side."""
     middle = quad.mean(axis=0)
     towards = {Side.LEFT: (-1, 0), Side.RIGHT: (1, 0), Side.TOP: (0, -1), Side.BOTTOM: (0, 1)}[end1]
@@ -174,7 +179,7 @@ def _turned(quad: Points, end1: Side) -> Points:
     return quad if away @ np.array(towards) >= 0 else np.roll(quad, 2, axis=0)
 
 
-def _board_corners(_: Points, size: tuple[float, float], face: Face) -> Points:
+def board_corners(size: tuple[float, float], face: Face) -> Points:
     """Board coordinates of a clockwise quad whose side 3 is end 1, as that face is seen."""
     length, width = size
     near, far = (width, 0.0) if face is Face.A else (0.0, width)
@@ -187,14 +192,14 @@ def _placed(
 ) -> tuple[PlaneMap, tuple[Points, Points, Points, Points]]:  # fmt: skip
     """A first map, and the outline's sides in the order edge 1, end 2, edge 2, end 1."""
     corner_cards = [card for card in found if card.corner is not None]
-    quad, sides = outline.corners_px, list(outline.sides_px)
-    turned = _turned(quad, end1)
+    quad = outline.corners_px
+    turned = begun_at(quad, end1)
     if corner_cards:
         fits = {}
         for way in (0, 2):
             for as_face in (Face.A, Face.B):
                 begun = np.roll(quad, way, axis=0)
-                plane = four_point_map(begun, _board_corners(begun, size, as_face), shape)
+                plane = four_point_map(begun, board_corners(size, as_face), shape)
                 fits[(way, as_face)] = sum(_in_place(plane, card, size) for card in corner_cards)
         here = max((fits[(way, face)], -way) for way in (0, 2))
         there = max(fits[(way, face.other)] for way in (0, 2))
@@ -209,12 +214,17 @@ def _placed(
                 "face up, and take the picture again."
             )
         turned = np.roll(quad, -here[1], axis=0)
-    steps = int(np.argmin(np.linalg.norm(quad - turned[0], axis=1)))
-    sides = sides[steps:] + sides[:steps]
-    plane = four_point_map(turned, _board_corners(turned, size, face), shape)
-    edge_near, end2, edge_far, end_1 = sides
-    ordered = (edge_far, end2, edge_near, end_1) if face is Face.A else (edge_near, end2, edge_far, end_1)
-    return plane, ordered
+    plane = four_point_map(turned, board_corners(size, face), shape)
+    return plane, in_board_order(outline, turned, face)
+
+
+def in_board_order(
+    outline: BoardOutline, begun: Points, face: Face
+) -> tuple[Points, Points, Points, Points]:
+    """An outline's sides in the order edge 1, end 2, edge 2, end 1, for its quad as begun at end 1."""
+    steps = int(np.argmin(np.linalg.norm(outline.corners_px - begun[0], axis=1)))
+    first, end2, second, end1 = outline.sides_px[steps:] + outline.sides_px[:steps]
+    return (second, end2, first, end1) if face is Face.A else (first, end2, second, end1)
 
 
 def _in_place(plane: PlaneMap, card: FoundCard, size: tuple[float, float]) -> bool:
@@ -253,6 +263,13 @@ def _white(pixels: Pixels, found: tuple[FoundCard, ...], marker_mm: float) -> tu
                     seen.append(pixels[v, u])
     red, green, blue = (float(value) for value in np.median(np.array(seen), axis=0))
     return red, green, blue
+
+
+def _card_outline(plane: PlaneMap, card: FoundCard, marker_mm: float) -> Outline:
+    corners = plane.to_board(card.corners_px)
+    middle = corners.mean(axis=0)
+    grown = middle + (corners - middle) * ((CARD_MM + 4) / marker_mm)
+    return tuple((float(x), float(y)) for x, y in grown)
 
 
 def _laid_flat(pixels: Pixels, plane: PlaneMap, size: tuple[float, float], mm_per_px: float) -> Pixels:
