@@ -82,3 +82,13 @@ def day_of(text: str | None, where: str) -> date | None:
     from stockyard.measures.date_text import parse_date
 
     return None if text is None else parse_date(text, where=where)
+
+
+def air_of(text: str | None, where: str) -> tuple[float, float] | None:
+    """Air written as "temperature/humidity", in °C and percent, or None. Raises BadInput."""
+    if text is None:
+        return None
+    parts = text.replace("%", "").split("/")
+    if len(parts) != 2:
+        raise BadInput(f"{where}: expected degrees C and percent such as 22/45, found {text!r}.")
+    return number_of(parts[0], where), number_of(parts[1], where)

@@ -1,7 +1,7 @@
 """Where the air of the shop, and of the place a piece goes to, takes wood: as logged, or as told by hand."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Fault
@@ -39,30 +39,31 @@ class PlaceYear:
     said: str
 
 
-def shop_air(work: "UnitOfWork", by_hand: Air | None = None) -> PlaceAir:
-    """The air that boards stand in now: of the last month, or the newest there is.
+def shop_air(work: "UnitOfWork", by_hand: Air | None = None, until: datetime | None = None) -> PlaceAir:
+    """The air that boards stand in: of the month up to `until` (now when None), or the newest there is.
 
     Raises BadInput when the shop was never logged.
     """
     if by_hand is not None:
         return PlaceAir(SHOP, emc_of(by_hand, "the shop's air"), _told(by_hand))
     climate = _logged(work, SHOP, "--shop-air")
-    recent = climate.mean(work.now - timedelta(days=RECENT_DAYS), work.now + timedelta(seconds=1))
+    end = until or work.now + timedelta(seconds=1)
+    read = [reading for reading in climate.readings if reading.at < end] or list(climate.readings)
+    recent = climate.mean(end - timedelta(days=RECENT_DAYS), end)
     if recent is not None:
-        newest = climate.readings[-1].at.astimezone(climate.zone).date()
+        newest = read[-1].at.astimezone(climate.zone).date()
         return PlaceAir(
             climate.place,
             recent.emc_pct,
             f"mean of {recent.temperature_c:.1f} °C and {100 * recent.humidity:.0f} % over the"
             f" {RECENT_DAYS} days to {newest}",
         )
-    last = climate.readings[-1].at
+    last = read[-1].at
     old = climate.mean(last - timedelta(days=RECENT_DAYS), last + timedelta(seconds=1))
     assert old is not None
-    age = (work.now - last).days
-    return PlaceAir(
-        climate.place, old.emc_pct, f"its newest reading is {age} days old; the {RECENT_DAYS} days before it"
-    )
+    age = (end - last).days
+    told = f"its newest reading is {age} days old; the mean of the {RECENT_DAYS} days before it"
+    return PlaceAir(climate.place, old.emc_pct, told)
 
 
 def destination_air(work: "UnitOfWork", to: str | None, by_hand: Air | None) -> PlaceAir | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Fault, NotFound
@@ -80,7 +81,8 @@ def grade_boards(
         boards = boards_by_number(work, tuple(dict.fromkeys(wanted)))
         job = habits_of(work)
     allowances = job.allowances if job else Allowances()
-    graded = tuple(_graded(board, rules, allowances) for board in boards.values())
+    order = dict.fromkeys(wanted)
+    graded = tuple(_graded(boards[number], rules, allowances) for number in order)
     notes = []
     bare = [each.board.id for each in graded if not each.flaws]
     if bare:
@@ -107,6 +109,19 @@ def appearance_rules(name: str, content: bytes | None = None) -> AppearanceRules
     except UnicodeDecodeError:
         raise BadInput(f"The list {name} is not text in UTF-8; save it as UTF-8.") from None
     return read_rules(text, name)
+
+
+def list_to_fill(name: str) -> str:
+    """The CSV of a list that comes with Stockyard, to be filled in from one's own copy of a standard.
+
+    Raises BadInput for an unknown word.
+    """
+    rules_file = LISTS.get(name)
+    if rules_file is None:
+        raise BadInput(
+            "There is no appearance list of that name.", [Fault("list", ", ".join(LISTS), repr(name))]
+        )
+    return files("stockyard.grading").joinpath("tables", f"{rules_file}.csv").read_text(encoding="utf-8")
 
 
 def _graded(board: Board, rules: AppearanceRules | None, allowances: Allowances) -> GradedBoard:

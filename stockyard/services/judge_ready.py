@@ -1,10 +1,11 @@
 """Judge whether boards may be used today, and if not why not and when."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
+from stockyard.errors import BadInput, Fault
 from stockyard.moisture.drying import DatedMoisture
 from stockyard.moisture.readiness import Readiness, ReadyRule, board_readiness
 from stockyard.services.air_of import Air, PlaceAir, destination_air, shop_air
@@ -52,29 +53,46 @@ def judge_ready(
     to_air: Air | None = None,
     at_shop: Air | None = None,
     job: str | None = None,
+    on: date | None = None,
 ) -> ReadySheet:
     """Judge these boards, or everything on hand when none is named.
 
     to: the logged place that the piece goes to; to_air: its air by hand; the shop's own air where neither is
-    told, which a note says. at_shop: the shop's air by hand. job: whose moisture limits bind.
+    told, which a note says. at_shop: the shop's air by hand. job: whose moisture limits bind. on: a day gone
+    by, judged from what had been read by its evening.
     Raises NotFound, and BadInput when the shop's air is not known or a figure is improbable.
     """
     with open_work(reading=True) as work:
         rule = ready_rule(habits_of(work), job_of(work, work.jobs.get(job)).moisture if job else None)
-        shop = shop_air(work, at_shop)
+        if on is not None and on > work.today:
+            raise BadInput(
+                "Boards cannot be judged on a day to come.",
+                [Fault("day", f"a day up to today, {work.today}", str(on))],
+            )
+        today = on or work.today
+        shop = shop_air(work, at_shop, None if on is None else _evening(on, work.now))
         destination = destination_air(work, to, to_air)
-        pieces = list(work.pieces.get_many(numbers).values()) if numbers else work.pieces.find(RackQuery())
+        pieces = (
+            _in_order(work.pieces.get_many(numbers), numbers) if numbers else work.pieces.find(RackQuery())
+        )
         readings = work.readings.of_pieces(piece.number for piece in pieces)
-        today = work.today
     notes = []
     if destination is None:
         destination = shop
         notes.append("Where the piece goes was not said (--to), so the shop's own air is taken.")
     judged = []
     for piece in pieces:
-        standing = tuple(reading for reading in readings[piece.number] if reading.void is None)
+        standing = tuple(r for r in readings[piece.number] if r.void is None and r.taken_on <= today)
         judged.append(JudgedBoard(piece, standing, _judged(standing, shop, destination, today, rule)))
     return ReadySheet(tuple(judged), rule, shop, destination, today, tuple(notes))
+
+
+def _in_order(pieces: Mapping[str, Piece], numbers: Sequence[str]) -> list[Piece]:
+    return [pieces[number] for number in dict.fromkeys(numbers)]
+
+
+def _evening(day: date, now: datetime) -> datetime:
+    return datetime.combine(day + timedelta(days=1), time(), now.tzinfo)
 
 
 def _judged(
