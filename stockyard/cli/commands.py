@@ -17,5 +17,6 @@ for _room in (
     "plans",
     "bench",
     "stock",
+    "stocktake",
 ):
     import_module(f"stockyard.cli.{_room}")

@@ -5,19 +5,23 @@ Everything here works on plain movements and values: it knows no database, and n
 
 from stockyard.ledger.agreement import Disagreement, disagreements
 from stockyard.ledger.balance import balanced, imbalance
+from stockyard.ledger.counting import CountFindings, Remeasured, count_findings
 from stockyard.ledger.fold import Sums, account_sums, fold
 from stockyard.ledger.holding import Holding
 from stockyard.ledger.reversal import reversal
 from stockyard.ledger.sharing import CutPiece, OffcutPolicy, share_value
 
 __all__ = [
+    "CountFindings",
     "CutPiece",
     "Disagreement",
     "Holding",
     "OffcutPolicy",
+    "Remeasured",
     "Sums",
     "account_sums",
     "balanced",
+    "count_findings",
     "disagreements",
     "fold",
     "imbalance",

@@ -20,6 +20,7 @@ from stockyard.records.repositories.readings import ReadingRepository
 from stockyard.records.repositories.species import SpeciesRepository
 from stockyard.records.repositories.steps import StepRepository
 from stockyard.records.repositories.stock import StockRepository
+from stockyard.records.repositories.stocktakes import StocktakeRepository
 from stockyard.records.repositories.suppliers import SupplierRepository
 from stockyard.records.repositories.workshop import WorkshopRepository
 
@@ -49,6 +50,7 @@ class UnitOfWork:
         self.steps = StepRepository(self)
         self.movements = MovementRepository(self)
         self.stock = StockRepository(self)
+        self.stocktakes = StocktakeRepository(self)
 
     @property
     def today(self) -> date:

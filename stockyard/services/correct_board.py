@@ -1,8 +1,9 @@
 """Correct what was measured of a board, or say where it now stands. What it was stays on record."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stockyard.errors import BadInput, Fault
 from stockyard.timber.defect import Face
@@ -10,6 +11,7 @@ from stockyard.timber.piece import Piece
 
 if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
+    from stockyard.records.unit_of_work import UnitOfWork
 
 _GREATEST = {
     "length_mm": 20_000,
@@ -63,22 +65,29 @@ def correct_board(open_work: "OpenWork", number: str, correction: Correction, be
         facts["ring_angle_deg"] = None
     if not facts:
         raise BadInput(f"Nothing was given to correct {number} with.")
-    faults = _faults_of(facts)
-    if faults:
-        raise BadInput(f"{number} cannot be corrected so; nothing was written.", faults)
     with open_work() as work:
-        piece = work.pieces.get(number)
-        length, width = facts.get("length_mm", piece.length_mm), facts.get("width_mm", piece.width_mm)
-        off = [
-            Fault(f"defect {mapped.defect.id}", f"an outline within {length:g} x {width:g} mm", "beyond it")
-            for mapped in work.defects.of_piece(number)
-            if any(x > length or y > width for x, y in mapped.defect.outline)
-        ]
-        if off:
-            raise BadInput(f"{number} cannot be that small while its map says otherwise.", off)
-        corrected = work.pieces.change(number, cause=because, **facts)
+        corrected = correct_within(work, number, facts, because)
         work.commit()
     return corrected
+
+
+def correct_within(work: "UnitOfWork", number: str, facts: Mapping[str, Any], because: str) -> Piece:
+    """Correct facts of a piece as part of a larger piece of work; raises as `correct_board` does."""
+    faults = [*impossible(facts), *beyond(work, number, facts)]
+    if faults:
+        raise BadInput(f"{number} cannot be corrected so; nothing was written.", faults)
+    return work.pieces.change(number, cause=because, **facts)
+
+
+def beyond(work: "UnitOfWork", number: str, facts: Mapping[str, Any]) -> list[Fault]:
+    """The mapped defects that would reach beyond a piece of that size. Raises NotFound."""
+    piece = work.pieces.get(number)
+    length, width = facts.get("length_mm", piece.length_mm), facts.get("width_mm", piece.width_mm)
+    return [
+        Fault(f"defect {mapped.defect.id}", f"an outline within {length:g} x {width:g} mm", "beyond it")
+        for mapped in work.defects.of_piece(number)
+        if any(x > length or y > width for x, y in mapped.defect.outline)
+    ]
 
 
 def move_boards(open_work: "OpenWork", numbers: tuple[str, ...], place: str, because: str = "") -> None:
@@ -92,7 +101,8 @@ def move_boards(open_work: "OpenWork", numbers: tuple[str, ...], place: str, bec
         work.commit()
 
 
-def _faults_of(facts: dict[str, object]) -> list[Fault]:
+def impossible(facts: Mapping[str, Any]) -> list[Fault]:
+    """What no piece of timber can measure."""
     faults = []
     for name, value in facts.items():
         if name in _GREATEST and isinstance(value, int | float):

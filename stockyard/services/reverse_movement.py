@@ -38,7 +38,9 @@ def _reverse(work: "UnitOfWork", number: int, reason: str) -> Movement:
     booked = work.movements.get(number)
     if not reason:
         raise BadInput(f"Movement {number} was not taken back.", [Fault("reason", "why it was wrong")])
-    if booked.kind in UNDONE_OTHERWISE:
+    # A count that booked a piece out is taken back when the piece turns up after all.
+    lost = booked.kind is MovementKind.COUNT and any(line.on_hand for line in booked.lines)
+    if booked.kind in UNDONE_OTHERWISE and not lost:
         raise Refused(
             f"Movement {number} ({booked.kind}) is not taken back; {UNDONE_OTHERWISE[booked.kind]}."
         )

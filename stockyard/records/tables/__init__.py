@@ -12,6 +12,7 @@ from stockyard.records.tables.delivery import DeliveryRow
 from stockyard.records.tables.job import JobRow, JobVersionRow, PlanBoardRow, PlanRow, StepRow
 from stockyard.records.tables.movement import MovementLineRow, MovementRow
 from stockyard.records.tables.piece import PieceChangeRow, PieceRow, ReadingRow, ReadingVoidRow
+from stockyard.records.tables.stocktake import StocktakeExpectedRow, StocktakeRow, StocktakeScanRow
 from stockyard.records.tables.workshop import CountRow, SettingRow, SpeciesRow, SupplierRow
 
 __all__ = [
@@ -37,6 +38,9 @@ __all__ = [
     "SettingRow",
     "SpeciesRow",
     "StepRow",
+    "StocktakeExpectedRow",
+    "StocktakeRow",
+    "StocktakeScanRow",
     "SupplierRow",
 ]
 
@@ -53,5 +57,7 @@ HISTORY = (
     "climate_log",
     "climate_reading",
     "climate_void",
+    "stocktake_expected",
+    "stocktake_scan",
 )
 """Tables that only ever grow: triggers in the database refuse every UPDATE and DELETE of them."""
