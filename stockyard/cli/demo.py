@@ -40,7 +40,7 @@ def run_demo(folder: Path, seconds: float, *, quiet: bool) -> dict[str, object]:
         plans = [_carry_through(open_work, name, folder, seconds) for name in yard.jobs]
         _tell_worth(open_work)
         say()
-        say(f"All of it is in {folder}: yard.db, the tallies and jobs, drawings/ and this story.")
+        say(f"All of it is in {folder}: yard.db, its tallies, climate logs and jobs, drawings/, this story.")
         say(f"Look around with `stockyard --db {folder / 'yard.db'} boards`.")
     return {
         "folder": str(folder),
@@ -156,6 +156,8 @@ def _leave_inputs(folder: Path) -> None:
 
     for delivery in demo_yard.deliveries():
         _put(folder / "tallies" / delivery.file_name, delivery.content)
+    for air in demo_yard.climates():
+        _put(folder / "climate" / air.file_name, air.content)
     for job in demo_yard.jobs():
         _put(folder / "jobs" / f"{job.name}.json", job.content)
 

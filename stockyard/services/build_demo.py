@@ -7,6 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from stockyard.services import demo_yard
+from stockyard.services.climate_log import import_climate
 from stockyard.services.correct_board import Correction, correct_board, move_boards
 from stockyard.services.demo_yard import Where
 from stockyard.services.jobs import add_job
@@ -66,6 +67,10 @@ def build_demo(open_work: "OpenWork") -> DemoYard:
             note=flaw.note,
         )
         add_defect(on_arrival(flaw.board), numbers[flaw.board], sketch)
+    for air in demo_yard.climates():
+        if air.booked:
+            read_on = _on(open_work, demo_yard.LOGGERS_READ, 9)
+            import_climate(read_on, air.place, air.content, air.file_name, zone=demo_yard.ZONE)
     jobs = demo_yard.jobs()
     for job in jobs:
         add_job(open_work, job.content)

@@ -2,7 +2,8 @@
 
 Everything here is made up: the workshop, its suppliers and clients, the places, and all prices, which are
 only of a likely size. tallies/ holds what three suppliers sent with their timber, each in its own manner; the
-tables beside it hold what the workshop measured and mapped afterwards, jobs/ what its clients ordered.
+tables beside it hold what the workshop measured and mapped afterwards, climate/ what its loggers wrote,
+jobs/ what its clients ordered.
 
 Boards have no numbers before they are booked, so the tables name each by docket, row of the tally and
 piece within that row (1 first). deliveries.json says what each docket comes to besides its tally.
@@ -21,6 +22,8 @@ from stockyard.measures.colour import Lab
 from stockyard.timber import DefectKind, Face, Point
 
 CURRENCY = "AUD"
+ZONE = "Australia/Sydney"
+LOGGERS_READ = date(2025, 11, 6)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -114,6 +117,16 @@ class DemoDefect:
 
 
 @dataclass(frozen=True, slots=True)
+class DemoClimate:
+    """A climate logger's file. booked: taken in with the demo, else left beside it to be taken in."""
+
+    place: str
+    file_name: str
+    content: bytes
+    booked: bool
+
+
+@dataclass(frozen=True, slots=True)
 class DemoJob:
     """A job ordered: its stockyard.job/1 document, and for whom."""
 
@@ -197,6 +210,18 @@ def defects() -> tuple[DemoDefect, ...]:
             row["note"],
         )
         for row in _rows("defects.csv")
+    )
+
+
+def climates() -> tuple[DemoClimate, ...]:
+    """The logged air: of the workshop from autumn on, and of two clients' rooms for a year."""
+    return tuple(
+        DemoClimate(place, f"{name}.csv", _file("climate", f"{name}.csv").read_bytes(), booked)
+        for place, name, booked in (
+            ("shop", "shop", True),
+            ("hall at Quandong Siding", "quandong-hall", True),
+            ("guest house at Brolga Wharf", "brolga-guest-house", False),
+        )
     )
 
 
