@@ -5,7 +5,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from stockyard.errors import BadInput, MissingPart
-from stockyard.photos.cards import CARD_MM, MARKER_MM, MODULES, STATIONS, CornerCard, known_card, marker_modules
+from stockyard.photos.cards import (
+    CARD_MM,
+    MARKER_MM,
+    MODULES,
+    STATIONS,
+    CornerCard,
+    known_card,
+    marker_modules,
+)
 
 _PAGE_MM = (210.0, 297.0)  # A4
 _CELL_MM = (60.0, 70.0)  # a card, its words and room to cut

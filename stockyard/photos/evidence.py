@@ -45,7 +45,10 @@ def gather(pixels: Pixels, mask: Mask, mm: tuple[float, float]) -> Evidence:
     tone, red, yellow = _tone_and_hue(pixels)
     tone, red, yellow = (_beyond_the_edge(one, mask, mm) for one in (tone, red, yellow))
     inside = mask > 0
-    usual = [float(np.median(one[::3, ::3][inside[::3, ::3]])) if inside.any() else 0.0 for one in (tone, red, yellow)]
+    usual = [
+        float(np.median(one[::3, ::3][inside[::3, ::3]])) if inside.any() else 0.0
+        for one in (tone, red, yellow)
+    ]
     wide = _wide_median(tone, mm, 30.0)
     near = _wide_median(tone, mm, 8.0)
     soft = _box(tone, mm, 0.6, 1.0)

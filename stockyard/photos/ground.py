@@ -24,7 +24,9 @@ def board_mask(pixels: Pixels) -> Mask:
     lab = cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_RGB2Lab)
     lab = cv2.blur(lab, (3, 3))
     height, width = lab.shape[:2]
-    core = lab[int(0.3 * height) : int(0.7 * height) + 1, int(0.3 * width) : int(0.7 * width) + 1].reshape(-1, 3)
+    core = lab[int(0.3 * height) : int(0.7 * height) + 1, int(0.3 * width) : int(0.7 * width) + 1].reshape(
+        -1, 3
+    )
     usual = np.median(core, axis=0)
     gap = lab - usual
     dark = gap[..., 0] < -max(_STEP_L, 0.42 * float(usual[0]))
@@ -40,7 +42,9 @@ def board_mask(pixels: Pixels) -> Mask:
     if count < 2:
         return np.full((rows, columns), 255, np.uint8)
     biggest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    shapes, _ = cv2.findContours((names == biggest).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    shapes, _ = cv2.findContours(
+        (names == biggest).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    )
     outline = cv2.convexHull(max(shapes, key=cv2.contourArea)).reshape(-1, 2).astype(np.float64)
     mask = np.zeros((rows, columns), np.uint8)
     cv2.fillPoly(mask, [np.round((outline + 0.5) / shrink * 16 - 8).astype(np.int32)], 255, shift=4)

@@ -37,7 +37,13 @@ class Traits:
 
     @classmethod
     def of(
-        cls, region: Region, mask: Mask, mm: tuple[float, float], length_mm: float, width_mm: float, area_mm2: float
+        cls,
+        region: Region,
+        mask: Mask,
+        mm: tuple[float, float],
+        length_mm: float,
+        width_mm: float,
+        area_mm2: float,
     ) -> "Traits":
         """Measure where a region lies on the board."""
         rows, columns = mask.shape

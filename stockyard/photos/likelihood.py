@@ -38,7 +38,10 @@ class Scale:
 
     def likelihoods(self, values: Field) -> Field:
         """(rows, n) measured values as (rows, looks), each row adding up to 1."""
-        parts = [np.ones((len(values), 1), np.float32), np.clip((values - self.usual) / self.spread, -self.limit, self.limit)]
+        parts = [
+            np.ones((len(values), 1), np.float32),
+            np.clip((values - self.usual) / self.spread, -self.limit, self.limit),
+        ]
         parts += [np.minimum(np.maximum(values - bend, 0) / self.spread, self.limit) for bend in self.bends]
         sums = np.concatenate(parts, axis=1, dtype=np.float32) @ self.weights
         sums -= sums.max(axis=1, keepdims=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -9,12 +10,14 @@ import numpy.typing as npt
 from stockyard.errors import BadInput
 from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
-from stockyard.photos.plane import Points
+from stockyard.photos.plane import Points, four_point_map, shown_ratio
 
 _WORK_PX = 500
 _STANDS_OUT = 5.0  # spreads of the bench's own colour
 _SAMPLES = 160
-_INNER_SHARE = 0.55  # of the strongest line, for the innermost one to be taken for the face's own edge
+_FAINT_SHARE = 0.3  # of the strongest line, for one to be considered at all
+_WEAK_COSTS = 0.006  # a line of no strength counts like this much of misfit in proportions
+_INNER_SHARE = .85  # of the strongest line, for the innermost one to be taken for the face's own edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,17 +34,45 @@ class BoardOutline:
     blur_px: float
 
 
-def find_outline(pixels: Pixels, covers: Sequence[Points] = (), whole: bool = True) -> BoardOutline:
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """A straight edge that a side may be. strength: of the strongest near it, 0..1."""
+
+    points: Points
+    line: Points
+    strength: float
+    blur_px: float
+
+
+def _innermost(edges: list[_Edge]) -> _Edge:
+    return next(edge for edge in edges if edge.strength >= _INNER_SHARE)
+
+
+def find_outline(
+    pixels: Pixels,
+    covers: Sequence[Points] = (),
+    whole: bool = True,
+    size_mm: tuple[float, float] | None = None,
+    focal_35mm: float | None = None,
+) -> BoardOutline:
     """Find the one board in an RGB picture, whole, on a bench of another colour.
 
     covers: (4, 2) px outlines of what lies on the face and has edges of its own (cards). whole: all of the
-    board must show; otherwise an end may run out of the picture, and its side then has no points.
+    board must show; otherwise an end may run out of the picture, and its side then has no points. size_mm: (length, width) if known, focal_35mm: of the lens if known; of
+    several lines that could be a long edge, such as the arris and the foot of the board's side, those of
+    fitting proportions are then taken.
     Raises BadInput where there is none, more than one, only a part of one, or something of another shape.
     """
-    return refine_outline(pixels, _rough_corners(pixels, whole), covers)
+    return refine_outline(pixels, _rough_corners(pixels, whole), covers, size_mm, focal_35mm)
 
 
-def refine_outline(pixels: Pixels, rough: Points, covers: Sequence[Points] = ()) -> BoardOutline:
+def refine_outline(
+    pixels: Pixels,
+    rough: Points,
+    covers: Sequence[Points] = (),
+    size_mm: tuple[float, float] | None = None,
+    focal_35mm: float | None = None,
+) -> BoardOutline:
     """Move the sides of a rough outline onto the face's own edges. rough: (4, 2) px, clockwise."""
     free = np.ones(pixels.shape[:2], np.uint8)
     for cover in covers:
@@ -50,22 +81,32 @@ def refine_outline(pixels: Pixels, rough: Points, covers: Sequence[Points] = ())
     tone = _tone(pixels)
     width_px = float(np.linalg.norm(rough[2] - rough[1]) + np.linalg.norm(rough[0] - rough[3])) / 2
     reach = int(np.clip(0.12 * width_px, 6, 60))
-    lines, sides, blurs = [], [], []
     rows, columns = pixels.shape[:2]
+    choices: list[list[_Edge]] = []
     for k in range(4):
         a, b = rough[k], rough[(k + 1) % 4]
         middle = (a + b) / 2
         # A side as near to the rim as this is where the picture stops, not where the board does.
         if k % 2 and min(*middle, columns - 1 - middle[0], rows - 1 - middle[1]) < 0.012 * max(rows, columns):
-            lines.append(_line(np.array([a, b])))
-            sides.append(np.zeros((0, 2)))
-            continue
-        points, blur = _edge_points(tone, free, rough[k], rough[(k + 1) % 4], reach)
-        lines.append(_line(points))
-        sides.append(points)
-        blurs.append(blur)
-    corners = np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
-    return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), float(np.median(blurs)))
+            choices.append([_Edge(np.zeros((0, 2)), _line(np.array([a, b])), 1.0, 0.0)])
+        else:
+            choices.append(_edges(tone, free, a, b, reach))
+    edges = [_innermost(some) for some in choices]
+    if size_mm is not None:
+        fits = []
+        for first, second in product(choices[0], choices[2]):
+            tried = [first, edges[1], second, edges[3]]
+            corners = np.array([_meet(tried[k - 1].line, tried[k].line) for k in range(4)])
+            length, width = size_mm
+            board = np.array([(0, width), (length, width), (length, 0), (0, 0)], float)
+            ratio = shown_ratio(four_point_map(corners, board, pixels.shape), focal_35mm)
+            weak = 2 - first.strength - second.strength
+            fits.append((abs(np.log(ratio)) + _WEAK_COSTS * weak, tried))
+        edges = min(fits, key=lambda fit: fit[0])[1]
+    corners = np.array([_meet(edges[k - 1].line, edges[k].line) for k in range(4)])
+    sides = [edge.points for edge in edges]
+    blur = float(np.median([edge.blur_px for edge in edges if len(edge.points)]))
+    return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), blur)
 
 
 def _rough_corners(pixels: Pixels, whole: bool) -> Points:
@@ -163,10 +204,10 @@ def _tone(pixels: Pixels) -> npt.NDArray[np.uint8]:
     return np.asarray(cv2.LUT(pixels, curve), np.uint8)
 
 
-def _edge_points(
+def _edges(
     tone: npt.NDArray[np.uint8], free: npt.NDArray[np.uint8], a: Points, b: Points, reach: int
-) -> tuple[Points, float]:
-    """Points on the straight edge near the line from a to b (inside to its right), and its blur."""
+) -> list[_Edge]:
+    """The straight edges near the line from a to b (inside to its right), innermost first."""
     length = float(np.linalg.norm(b - a))
     along = (b - a) / length
     inward = np.array([-along[1], along[0]])  # right-hand side of travel, rows running down
@@ -182,24 +223,27 @@ def _edge_points(
     u, v = (np.clip(np.round(grid[..., k]).astype(int), 0, tone.shape[1 - k] - 1) for k in (0, 1))
     known = (free[v, u] > 0).astype(np.float32)
     step *= known
-    best, shift = _straightest(step, known, reach)
+    found = []
     rows = np.arange(_SAMPLES)
-    middle = best + shift * (t - 0.5)
-    near = np.clip(np.round(middle).astype(int), 3, step.shape[1] - 4)
-    window = np.stack([step[rows, near + k] for k in range(-3, 4)], axis=1)
-    weight = np.maximum(window - window.min(axis=1, keepdims=True), 1e-6)
-    places = near + (weight * np.arange(-3, 4)).sum(axis=1) / weight.sum(axis=1) - reach
-    own = known[rows, near] > 0
-    if own.sum() < 10:  # a side that lies under cards from end to end
-        own = np.ones(_SAMPLES, bool)
-    off = places - np.poly1d(np.polyfit(t[own], places[own], 1))(t)
-    steady = own & (np.abs(off - np.median(off[own])) < max(1.0, 3 * float(np.median(np.abs(off[own])))))
-    points = a + t[:, None] * (b - a) + places[:, None] * inward
-    return points[steady], _spread(seen, near)
+    for best, slant, strength in _straight_lines(step, known, reach):
+        near = np.clip(np.round(best + slant * (t - 0.5)).astype(int), 3, step.shape[1] - 4)
+        window = np.stack([step[rows, near + k] for k in range(-3, 4)], axis=1)
+        weight = np.maximum(window - window.min(axis=1, keepdims=True), 1e-6)
+        places = near + (weight * np.arange(-3, 4)).sum(axis=1) / weight.sum(axis=1) - reach
+        own = known[rows, near] > 0
+        if own.sum() < 10:  # a side that lies under cards from end to end
+            own = np.ones(_SAMPLES, bool)
+        off = places - np.poly1d(np.polyfit(t[own], places[own], 1))(t)
+        steady = own & (np.abs(off - np.median(off[own])) < max(1.0, 3 * float(np.median(np.abs(off[own])))))
+        points = (a + t[:, None] * (b - a) + places[:, None] * inward)[steady]
+        found.append(_Edge(points, _line(points), strength, _spread(seen, near)))
+    return found
 
 
-def _straightest(step: npt.NDArray[np.float32], known: npt.NDArray[np.float32], reach: int) -> tuple[float, float]:
-    """The innermost of the strong straight lines: (where it is half way, in columns; its slant)."""
+def _straight_lines(
+    step: npt.NDArray[np.float32], known: npt.NDArray[np.float32], reach: int
+) -> list[tuple[float, float, float]]:
+    """Straight lines through steps of tone: (column half way, slant, strength), innermost first."""
     rows, columns = step.shape
     t = np.linspace(0.04, 0.96, rows) - 0.5
     slants = np.linspace(-reach, reach, 4 * (reach // 2) + 1)
@@ -210,10 +254,10 @@ def _straightest(step: npt.NDArray[np.float32], known: npt.NDArray[np.float32], 
         counted = np.take_along_axis(known, at, axis=1).sum(axis=0)
         scores[k] = np.take_along_axis(step, at, axis=1).sum(axis=0) / np.maximum(counted, 0.25 * rows)
     top = scores.max(axis=0)
-    strong = top >= _INNER_SHARE * top.max()
-    peaks = [c for c in range(2, columns - 2) if strong[c] and top[c] == top[c - 2 : c + 3].max()]
-    inner = max(peaks) if peaks else int(np.argmax(top))
-    return float(inner), float(slants[int(np.argmax(scores[:, inner]))])
+    best = max(float(top.max()), 1e-6)
+    peaks = [c for c in range(2, columns - 2) if top[c] >= _FAINT_SHARE * best and top[c] == top[c - 2 : c + 3].max()]
+    peaks = sorted(sorted(peaks, key=lambda c: -top[c])[:5], reverse=True) or [int(np.argmax(top))]
+    return [(float(c), float(slants[int(np.argmax(scores[:, c]))]), float(top[c]) / best) for c in peaks]
 
 
 def _spread(seen: npt.NDArray[np.float32], near: npt.NDArray[np.intp]) -> float:
@@ -232,7 +276,9 @@ def _spread(seen: npt.NDArray[np.float32], near: npt.NDArray[np.intp]) -> float:
 
 def _line(points: Points) -> Points:
     """a, b, c of a u + b v = c through points, those that stray weighed down."""
-    vx, vy, x0, y0 = (float(v) for v in np.ravel(cv2.fitLine(points.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01)))
+    vx, vy, x0, y0 = (
+        float(v) for v in np.ravel(cv2.fitLine(points.astype(np.float32), cv2.DIST_HUBER, 0, 0.01, 0.01))
+    )
     return np.array([-vy, vx, -vy * x0 + vx * y0])
 
 

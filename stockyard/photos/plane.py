@@ -43,6 +43,18 @@ class PlaneMap:
         return 1 / float(np.linalg.norm(right - here)), 1 / float(np.linalg.norm(up - here))
 
 
+def shown_ratio(plane: PlaneMap, focal_35mm: float | None) -> float:
+    """How long for its width a picture shows a board, against the size its map was made with: 1 when they agree.
+
+    A plane's two directions must come out equally scaled and square through a lens of known focal length
+    (Zhang 2000, equations 3 and 4); phones that do not say theirs have about 26 mm for a 35 mm frame.
+    """
+    focal = (focal_35mm or 26.0) / 18.0  # in half picture lengths: a 35 mm frame is 36 mm long
+    back = np.linalg.inv(plane.matrix)
+    first, second = back[:, 0] / (focal, focal, 1), back[:, 1] / (focal, focal, 1)
+    return float(np.linalg.norm(first) / np.linalg.norm(second))
+
+
 def undistorted(points_px: Points, middle_px: tuple[float, float], unit_px: float, lens: float) -> Points:
     """Picture points as image coordinates without the lens's distortion."""
     seen = (points_px - np.asarray(middle_px)) / unit_px
@@ -60,7 +72,9 @@ def frame_of(shape: tuple[int, ...]) -> tuple[tuple[float, float], float]:
     return ((columns - 1) / 2, (rows - 1) / 2), max(rows, columns) / 2
 
 
-def four_point_map(corners_px: Points, corners_mm: Points, shape: tuple[int, ...], lens: float = 0.0) -> PlaneMap:
+def four_point_map(
+    corners_px: Points, corners_mm: Points, shape: tuple[int, ...], lens: float = 0.0
+) -> PlaneMap:
     """The map that takes four picture points to four board points."""
     middle, unit = frame_of(shape)
     flat = undistorted(corners_px, middle, unit, lens)
@@ -99,7 +113,9 @@ class Seen:
     sides: tuple[Points, Points, Points, Points]
 
 
-def fit_plane(start: PlaneMap, seen: Seen, size_mm: tuple[float, float]) -> tuple[PlaneMap, tuple[float, float], float]:
+def fit_plane(
+    start: PlaneMap, seen: Seen, size_mm: tuple[float, float]
+) -> tuple[PlaneMap, tuple[float, float], float]:
     """The map, the board's size (length, width) and the remaining error [px] that fit all that is seen best.
 
     The markers' known size gives the scale; where each lies on the face is found with the rest. Straight
@@ -122,7 +138,9 @@ def fit_plane(start: PlaneMap, seen: Seen, size_mm: tuple[float, float]) -> tupl
     handed = -1.0 if ax * by - ay * bx > 0 else 1.0
     norm = start.matrix / start.matrix[2, 2]
     p = np.concatenate([norm.reshape(-1)[:8], [start.lens], size_mm, poses])
-    scale = np.concatenate([np.abs(norm.reshape(-1)[:8]) * 1e-4 + 1e-4, [1e-4, 0.1, 0.1], [0.1, 0.1, 1e-3] * len(seen.squares)])
+    scale = np.concatenate(
+        [np.abs(norm.reshape(-1)[:8]) * 1e-4 + 1e-4, [1e-4, 0.1, 0.1], [0.1, 0.1, 1e-3] * len(seen.squares)]
+    )
     corners = np.vstack(seen.squares)
 
     def residuals(q: Points) -> tuple[Points, Points]:
@@ -137,7 +155,9 @@ def fit_plane(start: PlaneMap, seen: Seen, size_mm: tuple[float, float]) -> tupl
         for k, (x, y, angle) in enumerate(q[11:].reshape(-1, 3)):
             cos, sin = np.cos(angle), np.sin(angle)
             ideal = np.column_stack([ring[:, 0], handed * ring[:, 1]])
-            turned = np.column_stack([ideal[:, 0] * cos - ideal[:, 1] * sin, ideal[:, 0] * sin + ideal[:, 1] * cos])
+            turned = np.column_stack(
+                [ideal[:, 0] * cos - ideal[:, 1] * sin, ideal[:, 0] * sin + ideal[:, 1] * cos]
+            )
             parts.append((placed[k] - turned - (x, y)).reshape(-1) * px_per_mm / 0.15)
         edges = []
         for side, (axis, at) in zip(seen.sides, ((1, 0.0), (0, length), (1, width), (0, 0.0)), strict=True):
@@ -155,7 +175,9 @@ def fit_plane(start: PlaneMap, seen: Seen, size_mm: tuple[float, float]) -> tupl
 
     now, damp = all_of(p), 1e-3
     for _ in range(40):
-        slope = np.column_stack([(all_of(p + step) - now) / size for step, size in zip(np.diag(scale), scale, strict=True)])
+        slope = np.column_stack(
+            [(all_of(p + step) - now) / size for step, size in zip(np.diag(scale), scale, strict=True)]
+        )
         unit = slope * scale
         left, right = unit.T @ unit, unit.T @ now
         move = -np.linalg.solve(left + damp * np.diag(np.diag(left) + 1e-12), right) * scale

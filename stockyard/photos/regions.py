@@ -26,8 +26,9 @@ _JOIN_MM = {"knot": (1.0, 1.5), "line": (0.7, 7.0), "patch": (4.0, 8.0)}  # (acr
 _LEVELS = (0.3, 0.5, 0.75, 0.92)  # likelihoods of its family at which a region may be drawn around
 _ENOUGH = 300  # points of a region are measured; more say the same
 _SHAPES = (
-    "log_length", "log_width", "log_area", "slender", "fill", "lean", "at_edge", "at_end", "peak", "level", "family_line",
-    "family_patch", "board_lines", "board_rough", "board_pits", "contrast_around", "neutral",
+    "log_length", "log_width", "log_area", "slender", "fill", "lean", "at_edge", "at_end", "peak", "level",
+    "family_line", "family_patch", "board_lines", "board_rough", "board_pits", "contrast_around", "neutral",
+    "over_lines", "long_over_lines", "over_pits", "over_rough",
 )  # fmt: skip
 FEATURES = (
     *(f"mean_{look}" for look in LOOKS),
@@ -128,15 +129,14 @@ def _measure(
         family == "patch", board[0], board[1], board[2], dark - float(np.median(around)),
         dark - float(values[:, NAMES.index("red_30")].mean()),
     )  # fmt: skip
-    return np.concatenate(
-        [
-            at.mean(axis=0),
-            _top(at[:, 1:]),
-            values.mean(axis=0),
-            _top(values),
-            np.array(shapes, float),
-        ]
-    ).astype(np.float32)
+    top = _top(values)
+    # How far it stands above what the whole face is like: a line among many such lines is its figure.
+    above = [
+        np.log((max(float(top[NAMES.index(name)]), 0) + 1) / (max(usual, 0) + 1))
+        for name, usual in zip(("fine_line", "long_line", "pit_3", "rough"), (board[0], board[0], board[2], board[1]))
+    ]
+    parts = [at.mean(axis=0), _top(at[:, 1:]), values.mean(axis=0), top, np.array(shapes, float), np.array(above)]
+    return np.concatenate(parts).astype(np.float32)
 
 
 def _top(values: Field) -> Field:
@@ -145,7 +145,11 @@ def _top(values: Field) -> Field:
 
 
 def _leaves_board(
-    inside: npt.NDArray[np.bool_], rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp], down: int, right: int
+    inside: npt.NDArray[np.bool_],
+    rows: npt.NDArray[np.intp],
+    columns: npt.NDArray[np.intp],
+    down: int,
+    right: int,
 ) -> bool:
     """Does the region come within (down, right) pixels of where the board stops?"""
     tall, wide = inside.shape

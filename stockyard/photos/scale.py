@@ -10,7 +10,7 @@ from stockyard.photos.cards import CARD_MM, MARKER_MM, FoundCard, find_cards
 from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
 from stockyard.photos.outline import BoardOutline, find_outline, refine_outline
-from stockyard.photos.plane import PlaneMap, Points, Seen, fit_plane, four_point_map
+from stockyard.photos.plane import PlaneMap, Points, Seen, fit_plane, four_point_map, shown_ratio
 from stockyard.photos.trust import TrustLimits, check_trust
 from stockyard.timber import Face, Outline
 
@@ -99,7 +99,7 @@ def true_scale(
         quad = begun_at(quad, end1)
         plane = four_point_map(quad, board_corners(size, face), pixels.shape)
     else:
-        outline = _outline(pixels, found)
+        outline = _outline(pixels, found, size, focal_35mm)
         blur = outline.blur_px
         quad = outline.corners_px
         way = Way.CARDS if found else Way.OUTLINE
@@ -113,7 +113,7 @@ def true_scale(
             plane = replace(plane, matrix=stretch @ plane.matrix)
             white = _white(pixels, found, marker_mm)
     if disagrees is None:
-        ratio = _shown_ratio(plane, size, focal_35mm)
+        ratio = shown_ratio(plane, focal_35mm)
         disagrees = (100 * (ratio - 1), 0.0)
     middle = (size[0] / 2, size[1] / 2)
     seen_mm = plane.mm_per_px(middle)
@@ -128,26 +128,32 @@ def true_scale(
     )  # fmt: skip
 
 
-def _outline(pixels: Pixels, found: tuple[FoundCard, ...]) -> BoardOutline:
+def _outline(
+    pixels: Pixels, found: tuple[FoundCard, ...], size: tuple[float, float], focal_35mm: float | None
+) -> BoardOutline:
     grow = (CARD_MM + 5) / MARKER_MM
     covers = [card.middle_px + (card.corners_px - card.middle_px) * grow for card in found]
     try:
-        return find_outline(pixels, covers)
+        return find_outline(pixels, covers, size_mm=size, focal_35mm=focal_35mm)
     except BadInput:
         corners = {card.corner: card for card in found if card.corner is not None}
         if len(corners) < 4:
             raise
         # A bench of the board's own colour: the four corner cards say where about its corners must be.
         around = np.array([corners[c].middle_px for c in sorted(corners, key=int)])[[1, 3, 2, 0]]
-        side = float(np.mean([np.linalg.norm(np.roll(c.corners_px, -1, 0) - c.corners_px) for c in found]) / 2)
+        side = float(
+            np.mean([np.linalg.norm(np.roll(c.corners_px, -1, 0) - c.corners_px) for c in found]) / 2
+        )
         out_px = (CARD_MM / 2 + 14) / MARKER_MM * side
         middle = around.mean(axis=0)
         ahead = around[1] + around[2] - around[0] - around[3]
         ahead = ahead / np.linalg.norm(ahead)
         beside = np.array([-ahead[1], ahead[0]])
         off = around - middle
-        out = around + out_px * (np.sign(off @ ahead)[:, None] * ahead + np.sign(off @ beside)[:, None] * beside)
-        return refine_outline(pixels, out if _clockwise_area(out) > 0 else out[::-1], covers)
+        out = around + out_px * (
+            np.sign(off @ ahead)[:, None] * ahead + np.sign(off @ beside)[:, None] * beside
+        )
+        return refine_outline(pixels, out if _clockwise_area(out) > 0 else out[::-1], covers, size)
 
 
 def _clockwise_area(corners: Points) -> float:
@@ -218,9 +224,7 @@ def _placed(
     return plane, in_board_order(outline, turned, face)
 
 
-def in_board_order(
-    outline: BoardOutline, begun: Points, face: Face
-) -> tuple[Points, Points, Points, Points]:
+def in_board_order(outline: BoardOutline, begun: Points, face: Face) -> tuple[Points, Points, Points, Points]:
     """An outline's sides in the order edge 1, end 2, edge 2, end 1, for its quad as begun at end 1."""
     steps = int(np.argmin(np.linalg.norm(outline.corners_px - begun[0], axis=1)))
     first, end2, second, end1 = outline.sides_px[steps:] + outline.sides_px[:steps]
@@ -235,18 +239,6 @@ def _in_place(plane: PlaneMap, card: FoundCard, size: tuple[float, float]) -> bo
     # On a narrow board two cards lie one behind the other, and only their end can be told.
     edge_ok = size[1] < 2.3 * CARD_MM or (y < size[1] / 2) == (corner.edge == 1)
     return bool(end_ok and edge_ok)
-
-
-def _shown_ratio(plane: PlaneMap, size: tuple[float, float], focal_35mm: float | None) -> float:
-    """How long for its width the picture shows the board, against its logged size: 1 when they agree.
-
-    A plane's two directions must come out equally scaled and square through a lens of known focal length
-    (Zhang 2000, equations 3 and 4); phones that do not say theirs have about 26 mm for a 35 mm frame.
-    """
-    focal = (focal_35mm or 26.0) / 18.0  # in half picture lengths: a 35 mm frame is 36 mm long
-    back = np.linalg.inv(plane.matrix)
-    first, second = back[:, 0] / (focal, focal, 1), back[:, 1] / (focal, focal, 1)
-    return float(np.linalg.norm(first) / np.linalg.norm(second))
 
 
 def _white(pixels: Pixels, found: tuple[FoundCard, ...], marker_mm: float) -> tuple[float, float, float]:
@@ -292,6 +284,10 @@ def _laid_flat(pixels: Pixels, plane: PlaneMap, size: tuple[float, float], mm_pe
     fine_x = np.arange(columns, dtype=np.float32) * np.float32((len(grid_x) - 1) / max(1, columns - 1))
     fine_y = np.arange(rows, dtype=np.float32) * np.float32((len(grid_y) - 1) / max(1, rows - 1))
     at = np.meshgrid(fine_x, fine_y)
-    u = cv2.remap(np.ascontiguousarray(px[..., 0]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    v = cv2.remap(np.ascontiguousarray(px[..., 1]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    u = cv2.remap(
+        np.ascontiguousarray(px[..., 0]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    v = cv2.remap(
+        np.ascontiguousarray(px[..., 1]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
     return np.asarray(cv2.remap(pixels, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8)

@@ -16,7 +16,14 @@ from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
 from stockyard.photos.outline import BoardOutline, find_outline
 from stockyard.photos.plane import PlaneMap, Points, Seen, fit_plane, four_point_map
-from stockyard.photos.scale import FINEST_MM_PER_PX, MOST_PIXELS, Side, begun_at, board_corners, in_board_order
+from stockyard.photos.scale import (
+    FINEST_MM_PER_PX,
+    MOST_PIXELS,
+    Side,
+    begun_at,
+    board_corners,
+    in_board_order,
+)
 from stockyard.timber import Face
 
 _LEAST_MATCHES = 12
@@ -92,8 +99,12 @@ def join_strip(
         (start * length_mm / total, (start + part.reach_mm) * length_mm / total)
         for start, part in zip(starts, parts, strict=True)
     ]
-    middle = [plane.mm_per_px(((a + b) / 2, width_mm / 2)) for plane, (a, b) in zip(planes, spans, strict=True)]
-    mm_per_px = max(FINEST_MM_PER_PX, max(min(one) for one in middle), (length_mm * width_mm / MOST_PIXELS) ** 0.5)
+    middle = [
+        plane.mm_per_px(((a + b) / 2, width_mm / 2)) for plane, (a, b) in zip(planes, spans, strict=True)
+    ]
+    mm_per_px = max(
+        FINEST_MM_PER_PX, max(min(one) for one in middle), (length_mm * width_mm / MOST_PIXELS) ** 0.5
+    )
     mm_per_px = round(mm_per_px, 4)
     blended = _blended([part.pixels for part in parts], planes, spans, (length_mm, width_mm), mm_per_px)
     covered = []
@@ -102,7 +113,9 @@ def join_strip(
             corners = plane.to_board(card.corners_px)
             grown = corners.mean(axis=0) + (corners - corners.mean(axis=0)) * ((CARD_MM + 4) / marker_mm)
             covered.append(tuple((float(x), float(y)) for x, y in grown))
-    return Strip(blended, mm_per_px, length_mm, width_mm, face, tuple(seams), closes, tuple(planes), tuple(covered))
+    return Strip(
+        blended, mm_per_px, length_mm, width_mm, face, tuple(seams), closes, tuple(planes), tuple(covered)
+    )
 
 
 def _part(
@@ -122,7 +135,9 @@ def _part(
     plane = four_point_map(quad, board_corners(size, face), pixels.shape)
     sides = in_board_order(outline, quad, face)
     if first and not len(sides[3]):
-        raise BadInput("The first picture does not show end 1; give the pictures in order from end 1 to end 2.")
+        raise BadInput(
+            "The first picture does not show end 1; give the pictures in order from end 1 to end 2."
+        )
     if found:
         seen = Seen(tuple(card.corners_px for card in found), marker_mm, sides)
         plane, shown, _ = fit_plane(plane, seen, size)
@@ -174,7 +189,10 @@ def _marks(one: _Part, other: _Part, width_mm: float) -> tuple[Points, Points]:
     drawn = [_flat(part, width_mm, _FEATURE_MM) for part in (one, other)]
     finder = cv2.SIFT_create(nfeatures=3000, contrastThreshold=0.015)
     even = cv2.createCLAHE(3.0, (8, 8))
-    marks = [finder.detectAndCompute(even.apply(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)), None) for picture in drawn]
+    marks = [
+        finder.detectAndCompute(even.apply(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)), None)
+        for picture in drawn
+    ]
     if any(words is None or len(words) < 2 for _, words in marks):
         return np.zeros((0, 2)), np.zeros((0, 2))
     pairs = cv2.BFMatcher(cv2.NORM_L2).knnMatch(marks[0][1], marks[1][1], k=2)
@@ -200,7 +218,13 @@ def _flat(part: _Part, width_mm: float, mm_per_px: float) -> Pixels:
 
 
 def _warped(
-    pixels: Pixels, plane: PlaneMap, start_mm: float, columns: int, rows: int, width_mm: float, mm_per_px: float
+    pixels: Pixels,
+    plane: PlaneMap,
+    start_mm: float,
+    columns: int,
+    rows: int,
+    width_mm: float,
+    mm_per_px: float,
 ) -> Pixels:
     x = start_mm + (np.linspace(0, columns - 1, max(2, columns // 16)) + 0.5) * mm_per_px
     y = width_mm - (np.linspace(0, rows - 1, max(2, rows // 16)) + 0.5) * width_mm / rows

@@ -44,19 +44,30 @@ def check_trust(
     coarse = max(seen_mm_per_px)
     if coarse * limits.px_to_show > limits.finest_mm:
         faults.append(
-            Fault("sharpness", f"at least {limits.px_to_show / limits.finest_mm:.1f} pixels a mm; go nearer, or take "
-                  "the face in several pictures", f"{1 / coarse:.2f}")  # fmt: skip
+            Fault(
+                "sharpness",
+                f"at least {limits.px_to_show / limits.finest_mm:.1f} pixels a mm; go nearer, or take "
+                "the face in several pictures",
+                f"{1 / coarse:.2f}",
+            )  # fmt: skip
         )
     if blur_px is not None and blur_px > 2.5 and blur_px * coarse > limits.blur_mm:
         faults.append(
-            Fault("blur", f"edges within {limits.blur_mm:g} mm; hold the phone still, tap the board to focus, "
-                  "and give it more light", f"{blur_px * coarse:.1f} mm")  # fmt: skip
+            Fault(
+                "blur",
+                f"edges within {limits.blur_mm:g} mm; hold the phone still, tap the board to focus, "
+                "and give it more light",
+                f"{blur_px * coarse:.1f} mm",
+            )  # fmt: skip
         )
     glare = glare_share(laid)
     if glare > limits.glare_share:
         faults.append(
-            Fault("glare", "no burnt-out light on the face; turn off the flash or move the lamp aside",
-                  f"{glare:.0%} of it")  # fmt: skip
+            Fault(
+                "glare",
+                "no burnt-out light on the face; turn off the flash or move the lamp aside",
+                f"{glare:.0%} of it",
+            )  # fmt: skip
         )
     elif glare > limits.glare_share / 6:
         remarks.append(f"Light burns out {glare:.1%} of the face; a defect under it does not show.")
@@ -65,8 +76,12 @@ def check_trust(
         faults += _size_faults(along, across, limits)
     elif abs(along) > limits.ratio_pct:
         faults.append(
-            Fault("proportions", "a face as long for its width as the board's logged size; check the board's number "
-                  "and that all of it shows", f"one {abs(along):.0f} % {'longer' if along > 0 else 'shorter'}")  # fmt: skip
+            Fault(
+                "proportions",
+                "a face as long for its width as the board's logged size; check the board's number "
+                "and that all of it shows",
+                f"one {abs(along):.0f} % {'longer' if along > 0 else 'shorter'}",
+            )  # fmt: skip
         )
     if faults:
         raise BadInput("The picture cannot be put to scale with trust.", faults)
@@ -82,8 +97,11 @@ def _size_faults(along: float, across: float, limits: TrustLimits) -> list[Fault
                   "as measured", f"the board {along:+.1f} % long and {across:+.1f} % wide against its logged size")
         ]  # fmt: skip
     return [
-        Fault("size", "the board's logged length and width; check the board's number and measure it again",
-              f"{along:+.1f} % in length, {across:+.1f} % in width by the cards")  # fmt: skip
+        Fault(
+            "size",
+            "the board's logged length and width; check the board's number and measure it again",
+            f"{along:+.1f} % in length, {across:+.1f} % in width by the cards",
+        )  # fmt: skip
     ]
 
 
