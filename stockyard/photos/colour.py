@@ -7,7 +7,7 @@ import numpy as np
 from stockyard.errors import BadInput
 from stockyard.measures.colour import Lab
 from stockyard.photos.decode import Pixels
-from stockyard.photos.evidence import Mask
+from stockyard.photos.evidence import Field, Mask
 from stockyard.photos.opencv import cv2
 
 PAPER = 0.86  # of the light falling on it that uncoated white paper sends back, about
@@ -30,7 +30,7 @@ class Figure:
     """angle_deg: of the lines on the face to the board's length, -90..90, rising with y positive.
 
     strength: 0, no direction at all, to 1, all one way. across_share: of the tone's change that runs along the
-    board, as fiddleback and saw marks make it: 0..1.
+    board, as fiddleback and saw marks make it, 0..1.
     """
 
     angle_deg: float
@@ -38,7 +38,7 @@ class Figure:
     across_share: float
 
 
-def to_lab(pixels: Pixels, white: tuple[float, float, float] | None = None) -> np.ndarray:  # type: ignore[type-arg]
+def to_lab(pixels: Pixels, white: tuple[float, float, float] | None = None) -> Field:
     """RGB pixels as CIELAB under D65, (rows, columns, 3) float32.
 
     white: what a sheet of white paper looks like in the same light, RGB 1..255; each channel's light is then
@@ -95,5 +95,5 @@ def figure_direction(pixels: Pixels, mm_per_px: float) -> Figure:
     return Figure(round(float(angle), 1), round(strength, 3), round(xx / total, 3))
 
 
-def _linear(srgb: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
-    return np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
+def _linear(srgb: Field) -> Field:
+    return np.asarray(np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4), np.float32)

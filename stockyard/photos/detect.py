@@ -7,17 +7,18 @@ import numpy as np
 
 from stockyard.errors import BadInput
 from stockyard.photos.decode import Pixels
-from stockyard.photos.evidence import Mask, gather
+from stockyard.photos.evidence import Field, Mask, gather
 from stockyard.photos.ground import board_mask
 from stockyard.photos.kinds import Traits, judge
 from stockyard.photos.likelihood import fitted_as, point_likelihoods, region_likelihoods
 from stockyard.photos.opencv import cv2
 from stockyard.photos.openings import opening_mm
 from stockyard.photos.plane import Points
-from stockyard.photos.regions import LOOKS, Region, find_regions
+from stockyard.photos.regions import FEATURES, LOOKS, Region, find_regions
 from stockyard.photos.scale import TrueFace
 from stockyard.timber import DefectKind, Outline
 
+_CROWD_PER_DM2 = 8.0  # checked wood has a few lines to the square decimetre, figured veneer dozens
 _SIDE_MM = 1.2  # how well the sides of a face are found in a photograph
 
 Grain = Literal["vertical", "horizontal"]
@@ -110,7 +111,8 @@ def detect(
     regions = find_regions(point_likelihoods(evidence, work_mask), evidence, work_mask, settings.least_mm)
     likely = region_likelihoods(regions)
     made = []
-    for k in _kept(regions, likely, settings.least_confidence):
+    face_dm2 = float((work_mask > 0).sum()) * work_mm[0] * work_mm[1] / 10_000
+    for k in _uncrowded(_kept(regions, likely, settings.least_confidence), regions, face_dm2):
         made.append(_suggestion(regions[k], likely[k], lying, work, work_mask, work_mm, mm_per_px, upright))
     return Detection(tuple(made), settings, mm_per_px, grain)
 
@@ -155,7 +157,7 @@ def _brought_to(
     return work, work_mask, (mm[0] * rows / new_rows, mm[1] * columns / new_columns)
 
 
-def _kept(regions: list[Region], likely: np.ndarray, least: float) -> list[int]:  # type: ignore[type-arg]
+def _kept(regions: list[Region], likely: Field, least: float) -> list[int]:
     """The best of every nest of outlines, likeliest first."""
     sure = 1 - likely[:, 0] if len(regions) else np.zeros(0)
     boxes = [(r.columns.min(), r.rows.min(), r.columns.max() + 1, r.rows.max() + 1) for r in regions]
@@ -166,6 +168,16 @@ def _kept(regions: list[Region], likely: np.ndarray, least: float) -> list[int]:
         if not any(_same_place(boxes[k], boxes[other]) for other in kept):
             kept.append(int(k))
     return kept
+
+
+def _uncrowded(kept: list[int], regions: list[Region], face_dm2: float) -> list[int]:
+    """Without the lines that are the wood's own figure: so many of a kind on a face are no flaws in it."""
+    lines = [k for k in kept if regions[k].family == "line"]
+    if len(lines) < _CROWD_PER_DM2 * max(1.0, face_dm2):
+        return kept
+    at = FEATURES.index("top_fine_line")
+    usual = float(np.median([regions[k].features[at] for k in lines]))
+    return [k for k in kept if k not in lines or regions[k].features[at] > 2.5 * usual]
 
 
 def _same_place(one: tuple[int, ...], better: tuple[int, ...]) -> bool:
@@ -181,7 +193,7 @@ def _same_place(one: tuple[int, ...], better: tuple[int, ...]) -> bool:
 
 
 def _suggestion(
-    region: Region, likely: np.ndarray, lying: Pixels, work: Pixels, mask: Mask,  # type: ignore[type-arg]
+    region: Region, likely: Field, lying: Pixels, work: Pixels, mask: Mask,
     work_mm: tuple[float, float], mm: tuple[float, float], upright: bool,
 ) -> Suggestion:  # fmt: skip
     length = float(np.ptp(region.columns) + 1) * work_mm[1]
@@ -218,4 +230,4 @@ def _outline(region: Region, mm: tuple[float, float]) -> Points:
     if len(smooth) < 3 or cv2.contourArea(smooth.astype(np.float32)) <= 0:
         (a, b), (c, d) = points.min(axis=0) - 0.5, points.max(axis=0) + 0.5
         smooth = np.array([(a, b), (c, b), (c, d), (a, d)])
-    return np.asarray(smooth, float) + (left, top)
+    return np.asarray(smooth, float) + np.array([left, top])

@@ -52,8 +52,9 @@ class Traits:
         end = np.zeros(len(region.rows), bool)
         for sign in (-1, 1):
             r, c = region.rows + sign * near_rows, region.columns + sign * near_columns
-            edge |= (r < 0) | (r >= rows) | (mask[np.clip(r, 0, rows - 1), region.columns] == 0)
-            end |= (c < 0) | (c >= columns) | (mask[region.rows, np.clip(c, 0, columns - 1)] == 0)
+            # Where the picture stops the board may go on: only ground that is seen ends it.
+            edge |= mask[np.clip(r, 0, rows - 1), region.columns] == 0
+            end |= mask[region.rows, np.clip(c, 0, columns - 1)] == 0
         along = len(np.unique(region.columns[edge])) / max(1, len(np.unique(region.columns)))
         return cls(length_mm, width_mm, area_mm2, bool(end.any()), bool(edge.any()), along)
 

@@ -17,7 +17,7 @@ _STANDS_OUT = 5.0  # spreads of the bench's own colour
 _SAMPLES = 160
 _FAINT_SHARE = 0.3  # of the strongest line, for one to be considered at all
 _WEAK_COSTS = 0.006  # a line of no strength counts like this much of misfit in proportions
-_INNER_SHARE = .85  # of the strongest line, for the innermost one to be taken for the face's own edge
+_INNER_SHARE = 0.85  # of the strongest line, for the innermost one to be taken for the face's own edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +255,11 @@ def _straight_lines(
         scores[k] = np.take_along_axis(step, at, axis=1).sum(axis=0) / np.maximum(counted, 0.25 * rows)
     top = scores.max(axis=0)
     best = max(float(top.max()), 1e-6)
-    peaks = [c for c in range(2, columns - 2) if top[c] >= _FAINT_SHARE * best and top[c] == top[c - 2 : c + 3].max()]
+    peaks = [
+        c
+        for c in range(2, columns - 2)
+        if top[c] >= _FAINT_SHARE * best and top[c] == top[c - 2 : c + 3].max()
+    ]
     peaks = sorted(sorted(peaks, key=lambda c: -top[c])[:5], reverse=True) or [int(np.argmax(top))]
     return [(float(c), float(slants[int(np.argmax(scores[:, c]))]), float(top[c]) / best) for c in peaks]
 

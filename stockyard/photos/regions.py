@@ -133,9 +133,18 @@ def _measure(
     # How far it stands above what the whole face is like: a line among many such lines is its figure.
     above = [
         np.log((max(float(top[NAMES.index(name)]), 0) + 1) / (max(usual, 0) + 1))
-        for name, usual in zip(("fine_line", "long_line", "pit_3", "rough"), (board[0], board[0], board[2], board[1]))
+        for name, usual in zip(
+            ("fine_line", "long_line", "pit_3", "rough"), (board[0], board[0], board[2], board[1])
+        )
     ]
-    parts = [at.mean(axis=0), _top(at[:, 1:]), values.mean(axis=0), top, np.array(shapes, float), np.array(above)]
+    parts = [
+        at.mean(axis=0),
+        _top(at[:, 1:]),
+        values.mean(axis=0),
+        top,
+        np.array(shapes, float),
+        np.array(above),
+    ]
     return np.concatenate(parts).astype(np.float32)
 
 

@@ -290,4 +290,6 @@ def _laid_flat(pixels: Pixels, plane: PlaneMap, size: tuple[float, float], mm_pe
     v = cv2.remap(
         np.ascontiguousarray(px[..., 1]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
-    return np.asarray(cv2.remap(pixels, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8)
+    return np.asarray(
+        cv2.remap(pixels, u_map, v_map, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8
+    )

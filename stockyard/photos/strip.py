@@ -187,7 +187,7 @@ def _joined(one: _Part, other: _Part, width_mm: float, place: int) -> tuple[floa
 def _marks(one: _Part, other: _Part, width_mm: float) -> tuple[Points, Points]:
     """The same marks in the wood in both, (n, 2) each, in each part's own frame."""
     drawn = [_flat(part, width_mm, _FEATURE_MM) for part in (one, other)]
-    finder = cv2.SIFT_create(nfeatures=3000, contrastThreshold=0.015)
+    finder = cv2.SIFT.create(nfeatures=3000, contrastThreshold=0.015)
     even = cv2.createCLAHE(3.0, (8, 8))
     marks = [
         finder.detectAndCompute(even.apply(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)), None)
