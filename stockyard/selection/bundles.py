@@ -14,8 +14,8 @@ from stockyard.selection.ripping import Ints
 class Counting:
     """Bundles and tallies of one board, numbered as the pricing kernels read them.
 
-    panels: by kind, its panel's place among the board's different panels. onward: by bundle and panel, the bundle with
-    one more stave. plus: what a bundle adds to a tally's number. fits: by tally and bundle, 1 where panels
+    panels: by kind, its panel's place among the board's different panels. onward: by bundle and panel, the
+    bundle with one more stave. plus: what a bundle adds to a tally's number. fits: by tally and bundle, 1 where panels
     can take both.
     """
 
@@ -52,9 +52,7 @@ def counting(instance: Instance, kinds: Kinds, timber: Timber) -> Counting:
         )
         for group in range(count)
     )
-    rough = [
-        min(r for r, p in zip(kinds.rough, panels, strict=True) if p == panel) for panel in range(count)
-    ]
+    rough = [min(r for r, p in zip(kinds.rough, panels, strict=True) if p == panel) for panel in range(count)]
     bundles: list[tuple[int, ...]] = [(0,) * count]
     numbers = {bundles[0]: 0}
     onward: list[list[int]] = []

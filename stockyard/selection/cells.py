@@ -209,7 +209,7 @@ class Fit:
         return cells[bisect_right(firsts, start) - 1]
 
     def places_between(self, first: int, last: int) -> list[int]:
-        """A rough start in each regime that has any strictly between `first` and `last`, bar that of `first`."""
+        """A rough start in each regime with any strictly between `first` and `last`, bar that of `first`."""
         firsts, _ = self.regimes
         return list(firsts[bisect_right(firsts, first) : bisect_left(firsts, last)])
 

@@ -1,12 +1,12 @@
 """The exact search for stocks small enough to list every section of every board."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stockyard.selection.cells import Fit
-from stockyard.selection.lines import Lines
 from stockyard.selection.instance import Instance
 from stockyard.selection.linear import Outcome
+from stockyard.selection.lines import Lines
 from stockyard.selection.master import Master
 from stockyard.selection.offers import offers_of
 from stockyard.selection.priority import Found, by_priority, docked_of
@@ -20,6 +20,7 @@ class Exact:
     instance: Instance
     ways: Mapping[int, tuple[Fit, ...]]
     deadline: float
+    report: Callable[[float | None, float], bool]
 
     def search(self) -> Found:
         """The best plan, proved unless time ran out."""
@@ -33,12 +34,14 @@ class Exact:
         if not offers:
             return Found((), 0.0, proved=listed)
         master = Master(self.instance, offers)
-        answer, complete = by_priority(self.instance, master, self.deadline)
+        answer, complete = by_priority(master, self.deadline)
         complete = complete and listed
+        if answer.values is not None:
+            self.report(answer.objective, answer.bound if listed else 0.0)
         if answer.values is None:
             return Found((), 0.0, proved=answer.outcome is Outcome.IMPOSSIBLE and complete)
         return Found(
-            docked_of(master, answer, lines),
+            docked_of(master.taken(answer)),
             answer.bound if listed else 0.0,
             proved=complete and answer.outcome is Outcome.PROVED,
         )

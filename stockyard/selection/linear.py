@@ -55,6 +55,7 @@ class Model:
     starts: list[int] = field(default_factory=lambda: [0])
     columns: list[int] = field(default_factory=list)
     coefficients: list[float] = field(default_factory=list)
+    gap: float = 0.0  # share of the cost within which an answer is good enough
 
     def add_column(
         self, cost: float = 0.0, low: float = 0.0, high: float = INFINITY, whole: bool = False
@@ -82,21 +83,21 @@ class Model:
         seconds: float,
         *,
         relaxed: bool = False,
-        start: Sequence[float] | None = None,
+        start: Mapping[int, float] | None = None,
         on_step: Callable[[float, float], bool] | None = None,
     ) -> Answer:
         """Solve within so many seconds.
 
-        relaxed: let integer columns be fractions; the answer then has row duals. start: values to begin from.
+        relaxed: let integer columns be fractions; the answer then has row duals.
+        start: values of some columns, from which to begin.
         on_step: told the best objective and bound now and then; returning True stops the run.
         """
         if seconds <= 0:
             return Answer(Outcome.STOPPED, None, INFINITY, -INFINITY)
-        solver = self._solver(seconds, relaxed)
+        solver = self.solver(seconds, relaxed=relaxed)
         if start is not None:
-            solution = highspy.HighsSolution()
-            solution.col_value = list(start)
-            solver.setSolution(solution)
+            columns = np.array(list(start), dtype=np.int32)
+            solver.setSolution(len(columns), columns, np.array(list(start.values()), dtype=np.float64))
         if on_step is not None and not relaxed:
 
             def look(event: Any) -> None:
@@ -108,14 +109,15 @@ class Model:
         solver.run()
         return _answer(solver, relaxed)
 
-    def _solver(self, seconds: float, relaxed: bool) -> Any:
+    def solver(self, seconds: float, *, relaxed: bool) -> Any:
+        """HiGHS, loaded with the model."""
         solver: Any = _SilentHighs()  # type: ignore[no-untyped-call]
         for name, value in {
             "output_flag": False,
             "threads": 1,
             "random_seed": 1,
             "time_limit": float(seconds),
-            "mip_rel_gap": 0.0,
+            "mip_rel_gap": self.gap,
             "mip_abs_gap": TOLERANCE,
         }.items():
             solver.setOptionValue(name, value)
@@ -135,6 +137,24 @@ class Model:
             lp.integrality_ = [kinds[whole] for whole in self.whole]
         solver.passModel(lp)
         return solver
+
+
+class GrowingLp:
+    """A linear model that is solved again and again as columns are added, each time from where it stood."""
+
+    def __init__(self, model: Model) -> None:
+        self._solver = model.solver(INFINITY, relaxed=True)
+
+    def add_column(self, cost: float, terms: Mapping[int, float]) -> None:
+        """A new column, 0 or more, with its coefficients by row."""
+        rows = np.array(list(terms), dtype=np.int32)
+        values = np.array(list(terms.values()), dtype=np.float64)
+        self._solver.addCol(cost, 0.0, INFINITY, len(rows), rows, values)
+
+    def solve(self) -> tuple[float, Sequence[float]]:
+        """The least cost, and what a unit of each row is worth."""
+        self._solver.run()
+        return self._solver.getInfo().objective_function_value, list(self._solver.getSolution().row_dual)
 
 
 def _answer(solver: Any, relaxed: bool) -> Answer:

@@ -36,7 +36,7 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Sections in order of their contents. cost: of the board and its gaps; least: less worth, of all at best."""
+    """Sections in order of their contents. cost: of board and gaps; least: of all, less worth, at best."""
 
     given: tuple[Given, ...]
     cost: float
@@ -62,8 +62,9 @@ class Lines:
         spans: Iterable[tuple[int, int]],
         limits: Limits | None = None,
         deadline: float = inf,
+        most_sections: int | None = None,
     ) -> None:
-        self.sections, self.limits = sections, limits
+        self.sections, self.limits, self._most_sections = sections, limits, most_sections
         instance, timber = sections.instance, sections.timber
         self._kerf, self._length = instance.cuts.kerf, timber.length
         self._least = instance.cuts.offcut_length
@@ -118,7 +119,7 @@ class Lines:
                     if self._rate > 0 and x1 + wide <= self._length:
                         heappush(waiting, (x1 + wide, True, x1))
                 for line in begun:
-                    if self._hopeless(line, x0):
+                    if self._hopeless(line, x0) or len(line.given) == self._most_sections:
                         continue
                     for new in given:
                         longer = self._longer(line, new)

@@ -27,17 +27,20 @@ class Taken:
 
 
 class Master:
-    """The model over given offers."""
+    """The model over given offers, for all panels or for some; offers must be for those only."""
 
-    def __init__(self, instance: Instance, offers: Sequence[Offer]) -> None:
+    def __init__(
+        self, instance: Instance, offers: Sequence[Offer], demands: Sequence[Demand] | None = None
+    ) -> None:
         self.instance, self.offers = instance, offers
+        self.demands = instance.demands if demands is None else tuple(demands)
         self.model = Model()
         self.counts = {
             demand.index: {
                 staves: self.model.add_column(high=1.0, whole=True)
                 for staves in range(demand.least, demand.most + 1)
             }
-            for demand in instance.demands
+            for demand in self.demands
         }
         self._width: dict[int, Terms] = defaultdict(dict)
         self._roles: dict[tuple[int, int], Terms] = defaultdict(dict)  # by demand and outer edges
@@ -49,12 +52,12 @@ class Master:
             self._add_offer(offer)
         for terms in self._on_board.values():
             self.model.add_row(terms, high=1.0)
-        for demand in instance.demands:
+        for demand in self.demands:
             self._add_panel(demand)
         self._add_companies()
         self.joints = [
             PanelJoints(self.model, instance, demand, offers, self.columns, self.counts[demand.index])
-            for demand in instance.demands
+            for demand in self.demands
         ]
         self.costs = list(self.model.costs)
 
@@ -89,7 +92,7 @@ class Master:
         self.model.add_row(dict.fromkeys(counts.values(), 1.0), 0.0, 1.0)
 
     def _add_companies(self) -> None:
-        for demand in self.instance.demands:
+        for demand in self.demands:
             boards = sorted(board for index, board in self._from if index == demand.index)
             sets = companies(self.instance, demand, [self.instance.timbers[board] for board in boards])
             if len(sets) <= 1:

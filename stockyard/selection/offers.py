@@ -4,7 +4,7 @@ The cost of a content over the widths it can have need not be convex, nor the su
 So its table is taken apart into boxes in which it is.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -34,7 +34,7 @@ class Offer:
     """Staves that one board can give for a cost.
 
     kinds: each kind of stave and how many. widths: a panel's index, a least width and the pieces by which it
-    may grow, for each section and panel. cost: at the least widths. line, boxes: what it stands for.
+    may grow, for each section and panel. cost: at the least widths. line, boxes, source: what it stands for.
     """
 
     timber: int
@@ -43,13 +43,14 @@ class Offer:
     cost: float
     line: Line
     boxes: tuple[Box, ...]
+    source: Lines
 
 
-def offers_of(lines: Lines) -> Iterator[Offer]:
-    """Everything that one board offers."""
+def offers_of(lines: Lines, of: Sequence[Line] | None = None) -> Iterator[Offer]:
+    """Everything that one board offers by these of its lines, or by all."""
     sections = lines.sections
     kinds, layout = sections.kinds, sections.layout
-    for line in lines.lines:
+    for line in lines.lines if of is None else of:
         parts = [list(boxes(_near(lines, line, given))) for given in line.given]
         given_kinds = tuple((kind, n) for kind, n in zip(kinds.kinds, line.total, strict=True) if n)
         for chosen in product(*parts):
@@ -65,7 +66,7 @@ def offers_of(lines: Lines) -> Iterator[Offer]:
                     if demand in theirs
                 ]
             cost = line.cost + sum(box.cost for box in chosen)
-            yield Offer(sections.timber.index, given_kinds, tuple(widths), cost, line, chosen)
+            yield Offer(sections.timber.index, given_kinds, tuple(widths), cost, line, chosen, lines)
 
 
 def _near(lines: Lines, line: Line, given: Given) -> Floats:
@@ -82,9 +83,9 @@ def _near(lines: Lines, line: Line, given: Given) -> Floats:
     return kept
 
 
-def docked(lines: Lines, offer: Offer, more: tuple[int, ...]) -> list[Docked]:
+def docked(offer: Offer, more: tuple[int, ...]) -> list[Docked]:
     """The sections of an offer, its widths each so much beyond the least."""
-    sections, found, at = lines.sections, [], 0
+    sections, found, at = offer.source.sections, [], 0
     for given, box in zip(offer.line.given, offer.boxes, strict=True):
         place = list(box.place)
         theirs = sections.kinds.demands_of(sections.layout.contents[given.content])

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stockyard.selection.clear import along
 from stockyard.selection.bundles import counting
+from stockyard.selection.clear import along
 from stockyard.selection.contents import Content, Kind
 from stockyard.selection.pricingkernels import price_after, price_along, price_section, price_sections
 from stockyard.selection.ripping import HIGH_ALLOWANCE, KIND, Floats, Ints
@@ -38,9 +38,10 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True)
 class Within:
-    """Sections that may be needed, and by start and tally before the least cost less worth to come."""
+    """Sections that may be needed, in order of starts, and best first; cost less worth to come, by start and tally."""
 
     spans: list[tuple[int, int]]
+    ranked: list[tuple[int, int]]
     to_come: dict[int, Floats]
 
 
@@ -123,20 +124,20 @@ class Pricer:
         onto = np.full(began.shape, np.inf)
         price_along(*self._line(values), began, _NOTHING[0])
         price_after(*self._line(values), onto)
-        kept = np.nonzero((self._cost + began + onto).min(axis=1) <= limit)[0]
+        totals = (self._cost + began + onto).min(axis=1)
+        kept = np.nonzero(totals <= limit)[0]
         to_come: dict[int, Floats] = {}
         for s in kept:
             x0 = self.spans[int(s)][0]
             to_come[x0] = np.minimum(to_come[x0], onto[s]) if x0 in to_come else onto[s]
-        return Within([self.spans[int(s)] for s in kept], to_come)
+        ranked = sorted(kept, key=lambda s: (totals[s], s))
+        return Within([self.spans[int(s)] for s in kept], [self.spans[int(s)] for s in ranked], to_come)
 
     def tally_of(self, content: Content) -> int:
         """The place of a content's tally in what `within` says is to come."""
         return self._counting.tally_of(content)
 
-    def _line(
-        self, values: Floats
-    ) -> tuple[int, int, int, Floats, Ints, Ints, Ints, Floats, Ints, Ints]:
+    def _line(self, values: Floats) -> tuple[int, int, int, Floats, Ints, Ints, Ints, Floats, Ints, Ints]:
         timber, cuts = self.sections.timber, self.sections.instance.cuts
         least = cuts.offcut_length if self._credit[-1] > 0 else 4 * timber.length
         counting = self._counting
@@ -153,9 +154,7 @@ class Pricer:
             counting.fits,
         )
 
-    def _values(
-        self, worth: Worth, prices: Mapping[int, float]
-    ) -> tuple[Floats, Floats, Floats, Floats]:
+    def _values(self, worth: Worth, prices: Mapping[int, float]) -> tuple[Floats, Floats, Floats, Floats]:
         """Each cell's cost less its kind's worth, the price of a mm and worth by kind, sections' values."""
         timber, kinds, cuts = self.sections.timber, self.sections.kinds, self.sections.instance.cuts
         by_kind = np.array([worth.get(kind, 0.0) for kind in kinds.kinds])
@@ -177,9 +176,7 @@ class Pricer:
         )
         return costs, per_mm, by_kind, values
 
-    def _read(
-        self, by: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float
-    ) -> Cutting:
+    def _read(self, by: Ints, costs: Floats, per_mm: Floats, by_kind: Floats, reduced: float) -> Cutting:
         """The cutting that a traced run found best."""
         kinds, timber, cuts = self.sections.kinds, self.sections.timber, self.sections.instance.cuts
         counts: dict[Kind, int] = {}

@@ -94,7 +94,9 @@ def price_section(
                 slim, wide = cells[n, LEAST], cells[n, MOST]
                 low0, low1 = max(cells[n, LOW], down), min(cells[n, LOW_LAST], width)
                 head, tail, low = 0, 0, low0
-                for high in range(max(cells[n, HIGH_FIRST], low0 + slim), min(cells[n, HIGH], width - up) + 1):
+                for high in range(
+                    max(cells[n, HIGH_FIRST], low0 + slim), min(cells[n, HIGH], width - up) + 1
+                ):
                     while low <= low1 and low <= high - slim:
                         value = opened[low - down] + price * low
                         if value < np.inf:

@@ -1,14 +1,12 @@
 """The most panels of each priority, then the least cost: how a model of offers is solved."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from time import monotonic
 
-from stockyard.selection.instance import Instance
 from stockyard.selection.linear import INFINITY, Answer, Outcome
-from stockyard.selection.lines import Lines
-from stockyard.selection.master import Master
+from stockyard.selection.master import Master, Taken
 from stockyard.selection.offers import docked
 from stockyard.selection.sections import Docked
 
@@ -22,16 +20,19 @@ class Found:
     proved: bool
 
 
-def by_priority(instance: Instance, master: Master, deadline: float) -> tuple[Answer, bool]:
+def by_priority(
+    master: Master, deadline: float, start: Mapping[int, float] | None = None
+) -> tuple[Answer, bool]:
     """The answer that makes the most panels of each priority in turn and then costs least.
 
-    The flag says whether the number of panels is proved to be the most.
+    start: values of some columns to begin from, where all panels are made. The flag says whether the number
+    of panels is proved to be the most.
     """
     model = master.model
-    ranked = sorted(instance.demands, key=lambda demand: demand.panel.priority)
+    ranked = sorted(master.demands, key=lambda demand: demand.panel.priority)
     # All of them at once is the common case, and then there is nothing to choose between.
     row = model.add_row(master.made_columns(ranked), low=float(len(ranked)))
-    answer = _cheapest(master, deadline)
+    answer = _cheapest(master, deadline, start)
     if answer.outcome is not Outcome.IMPOSSIBLE:
         return answer, True
     model.row_lows[row] = -INFINITY
@@ -50,19 +51,15 @@ def by_priority(instance: Instance, master: Master, deadline: float) -> tuple[An
     return _cheapest(master, deadline), complete
 
 
-def _cheapest(master: Master, deadline: float) -> Answer:
+def _cheapest(master: Master, deadline: float, start: Mapping[int, float] | None = None) -> Answer:
     """The least cost, with joints that form the rows of panels."""
     while True:
-        answer = master.model.solve(deadline - monotonic())
+        answer = master.model.solve(deadline - monotonic(), start=start)
         rings = [joints.cut_rings(answer) for joints in master.joints]
         if not any(rings):
             return answer
 
 
-def docked_of(master: Master, answer: Answer, lines: Mapping[int, Lines]) -> tuple[Docked, ...]:
-    """The sections that an answer cuts."""
-    return tuple(
-        section
-        for taken in master.taken(answer)
-        for section in docked(lines[taken.offer.timber], taken.offer, taken.more)
-    )
+def docked_of(taken: Iterable[Taken]) -> tuple[Docked, ...]:
+    """The sections that these offers cut."""
+    return tuple(section for one in taken for section in docked(one.offer, one.more))

@@ -13,7 +13,7 @@ import numpy as np
 
 from stockyard.selection.contents import Content, Kind, Kinds
 from stockyard.selection.instance import Demand
-from stockyard.selection.linear import INFINITY, Model
+from stockyard.selection.linear import GrowingLp, Model
 from stockyard.selection.pricing import Cutting, Pricer
 from stockyard.selection.ripping import Floats
 from stockyard.timber import Face
@@ -71,7 +71,7 @@ class Prices:
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """A bound on the cost of making all the panels, the prices it comes from, each board's least cost less worth."""
+    """A bound on the cost of making all the panels, its prices, each board's least cost less worth."""
 
     value: float
     prices: Prices
@@ -93,6 +93,10 @@ class Relaxation:
         self.columns: list[Cutting] = []
         self._known: set[Cutting] = set()
         self._shortage = shortage  # price of a mm that cannot be had
+        self._width_rows: dict[int, int] = {}
+        self._role_rows: dict[tuple[int, int], int] = {}
+        self._board_rows: dict[int, int] = {}
+        self._lp = self._begin()
 
     def solve(self, deadline: float) -> Bound | None:
         """The best bound found by the deadline; None when there was not even time for one.
@@ -153,49 +157,45 @@ class Relaxation:
             return 0
         self._known.add(cutting)
         self.columns.append(cutting)
+        terms: dict[int, float] = {self._board_rows[cutting.timber]: 1.0}
+        for index, width in cutting.widths:
+            terms[self._width_rows[index]] = float(width)
+        for (index, outer, _), count in cutting.kinds:
+            row = self._role_rows[index, outer]
+            terms[row] = terms.get(row, 0.0) + count
+        self._lp.add_column(cutting.cost, terms)
         return 1
+
+    def _begin(self) -> GrowingLp:
+        """The panels' rows, with a price on what is short, and a row for each board."""
+        model = Model()
+        for demand in self.demands:
+            width: dict[int, float] = {}
+            roles: dict[int, dict[int, float]] = {outer: {} for outer in range(3)}
+            made: dict[int, float] = {}
+            for n in range(demand.least, demand.most + 1):
+                column = model.add_column()
+                made[column], width[column] = 1.0, -float(demand.width)
+                for outer in range(3):
+                    roles[outer][column] = -float(wanted(n, outer))
+            for terms, price in (
+                (width, self._shortage),
+                *((r, 100 * self._shortage) for r in roles.values()),
+            ):
+                terms[model.add_column(price)] = 1.0
+                terms[model.add_column(price)] = -1.0
+            model.add_row(made, 1.0, 1.0)
+            self._width_rows[demand.index] = model.add_row(width, 0.0, 0.0)
+            for outer in range(3):
+                self._role_rows[demand.index, outer] = model.add_row(roles[outer], 0.0, 0.0)
+        for index in self.pricers:
+            self._board_rows[index] = model.add_row({}, high=1.0)
+        return GrowingLp(model)
 
     def _prices(self) -> Prices:
         """Prices at which the cuttings known so far are worth what they cost."""
-        model = Model()
-        widths: dict[int, dict[int, float]] = {d.index: {} for d in self.demands}
-        roles: dict[tuple[int, int], dict[int, float]] = {
-            (d.index, outer): {} for d in self.demands for outer in range(3)
-        }
-        boards: dict[int, dict[int, float]] = {}
-        for cutting in self.columns:
-            column = model.add_column(cutting.cost)
-            boards.setdefault(cutting.timber, {})[column] = 1.0
-            for index, width in cutting.widths:
-                widths[index][column] = float(width)
-            for (index, outer, _), count in cutting.kinds:
-                terms = roles[index, outer]
-                terms[column] = terms.get(column, 0.0) + count
-        made_rows = []
-        for demand in self.demands:
-            counts = {n: model.add_column() for n in range(demand.least, demand.most + 1)}
-            for n, column in counts.items():
-                widths[demand.index][column] = -float(demand.width)
-                for outer in range(3):
-                    if wanted(n, outer):
-                        roles[demand.index, outer][column] = -float(wanted(n, outer))
-            made_rows.append(dict.fromkeys(counts.values(), 1.0))
-            short = [(widths[demand.index], self._shortage)]
-            short += [(roles[demand.index, outer], self._shortage * 100) for outer in range(3)]
-            for terms, price in short:
-                terms[model.add_column(price)] = 1.0
-                terms[model.add_column(price)] = -1.0
-        for row in made_rows:
-            model.add_row(row, 1.0, 1.0)
-        first = len(model.row_lows)
-        width_rows = {index: model.add_row(terms, 0.0, 0.0) for index, terms in widths.items()}
-        role_rows = {key: model.add_row(terms, 0.0, 0.0) for key, terms in roles.items()}
-        assert first == len(self.demands)
-        for terms in boards.values():
-            model.add_row(terms, high=1.0)
-        answer = model.solve(60.0, relaxed=True)
-        self.value = answer.objective
+        self.value, duals = self._lp.solve()
         return Prices(
-            {index: answer.duals[row] for index, row in width_rows.items()},
-            {key: answer.duals[row] for key, row in role_rows.items()},
+            {index: duals[row] for index, row in self._width_rows.items()},
+            {key: duals[row] for key, row in self._role_rows.items()},
         )

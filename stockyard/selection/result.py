@@ -9,10 +9,10 @@ from itertools import pairwise
 
 from stockyard.geometry.area import clear_area
 from stockyard.measures.colour import colour_difference
-from stockyard.selection.sections import Docked
 from stockyard.selection.instance import Demand, Instance, Timber
 from stockyard.selection.joints import best_order, breaks_rings, joint_cost
 from stockyard.selection.judging import judge
+from stockyard.selection.sections import Docked
 from stockyard.timber import (
     BoardCut,
     CostParts,

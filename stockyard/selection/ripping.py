@@ -42,7 +42,7 @@ def rip(
     onward: by content and kind, the content with one more stave of that kind, -1 for none; contents with
     fewer staves stand first, content 0 is nothing. sizes: by content, how many width indices it has. Along
     the width that kind k adds to, content c has counts[c, k] indices, strides[c, k] apart; a stave of kind k
-    and width base[k] + m leads from index w to lift[c, k, w] + m * step[c, k], m being spare[c, k, w] at most.
+    and width base[k] + m leads from index w to lift[c, k, w] + m * step[c, k], m at most spare[c, k, w].
     table: by content, touch (0..3) and width index. trace: empty, or by high edge, content, touch and width
     index room for 6 numbers from which `traced` reads the best rows back.
     """

@@ -1,22 +1,25 @@
 """The selection itself: from a stock and a job to the best plan that can be proved in the time given."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from math import floor, isfinite
 from time import monotonic
 
 from stockyard.errors import Broken
-from stockyard.selection.check import check_plan
 from stockyard.selection.cells import Fit, fits
+from stockyard.selection.check import check_plan
 from stockyard.selection.exact import Exact
 from stockyard.selection.instance import Instance, as_whole
 from stockyard.selection.priority import Found
 from stockyard.selection.result import MILLIONTH, Cutting, put_together
+from stockyard.selection.sections import Sections
 from stockyard.selection.staged import Staged
 from stockyard.selection.why import rejections, why_unmade
-from stockyard.timber import CostParts, Job, MadePanel, Plan, Status, Stock
+from stockyard.timber import CostParts, Job, MadePanel, Plan, Rejection, Status, Stock
+
+SMALL = 400_000_000  # steps of the ripping kernel, a few seconds' worth
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +53,81 @@ def select(
         timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
         for timber in instance.timbers
     }
-    search = Exact if len(instance.timbers) <= 8 else Staged
-    found = search(instance, ways, began + seconds).search()
-    plan = _as_plan(instance, ways, found, monotonic() - began)
+    rejected = rejections(instance, ways)
+    search = Exact if _small(instance, ways) else Staged
+    found = search(instance, ways, began + 0.97 * seconds, _reporter(on_progress, began)).search()
+    plan = _as_plan(instance, ways, rejected, found, monotonic() - began)
+    if start is not None:
+        plan = _at_least(plan, start, stock)
     faults = check_plan(plan, stock)
     if faults:
         raise Broken("A plan failed its own check: " + "; ".join(str(fault) for fault in faults[:5]))
     return plan
 
 
-def _as_plan(instance: Instance, ways: Mapping[int, tuple[Fit, ...]], found: Found, seconds: float) -> Plan:
+def _reporter(
+    on_progress: Callable[[Progress], bool | None] | None, began: float
+) -> Callable[[float | None, float], bool]:
+    """What the search reports to: best cost and bound in, whether to stop out."""
+
+    def report(best: float | None, bound: float) -> bool:
+        if on_progress is None:
+            return False
+        gap = None if best is None else (best - bound) / abs(best) if best else 0.0
+        return bool(on_progress(Progress(best, bound, gap, monotonic() - began)))
+
+    return report
+
+
+def _at_least(plan: Plan, start: Plan, stock: Stock) -> Plan:
+    """The plan, or the plan begun from where that is lawful, for the same job, and better."""
+    usable = start.job == plan.job and not check_plan(replace(start, rejected=plan.rejected), stock)
+    if not usable or _rank(start) >= _rank(plan):
+        return plan
+    return replace(
+        plan,
+        cost_parts=start.cost_parts,
+        panels=start.panels,
+        boards=start.boards,
+        status=Status.FEASIBLE,
+        bound=min(plan.bound, start.cost) if _made(start) == _made(plan) else Decimal(0),
+    )
+
+
+def _made(plan: Plan) -> tuple[str, ...]:
+    return tuple(panel.id for panel in plan.panels if panel.made)
+
+
+def _rank(plan: Plan) -> tuple[tuple[int, ...], Decimal]:
+    """The fewer unmade of high priority the better, then the cheaper."""
+    priorities = sorted({panel.priority for panel in plan.job.panels})
+    made = set(_made(plan))
+    unmade = tuple(
+        sum(panel.priority == priority and panel.id not in made for panel in plan.job.panels)
+        for priority in priorities
+    )
+    return unmade, plan.cost
+
+
+def _small(instance: Instance, ways: Mapping[int, tuple[Fit, ...]]) -> bool:
+    """Is every section of every board soon listed?"""
+    work = 0
+    for index, theirs in ways.items():
+        if theirs:
+            sections = Sections(instance, instance.timbers[index], theirs)
+            work += len(sections.spans()) * int(sections.layout.sizes.sum()) * instance.timbers[index].width
+            if work > SMALL:
+                return False
+    return True
+
+
+def _as_plan(
+    instance: Instance,
+    ways: Mapping[int, tuple[Fit, ...]],
+    rejected: tuple[Rejection, ...],
+    found: Found,
+    seconds: float,
+) -> Plan:
     cutting = put_together(instance, found.docked) if found.docked else Cutting({}, (), CostParts())
     made = bool(cutting.panels)
     cost = cutting.cost_parts.total
@@ -82,7 +150,7 @@ def _as_plan(instance: Instance, ways: Mapping[int, tuple[Fit, ...]], found: Fou
             for demand in instance.demands
         ),
         boards=cutting.boards,
-        rejected=rejections(instance, ways),
+        rejected=rejected,
     )
 
 

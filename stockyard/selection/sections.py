@@ -48,7 +48,9 @@ class Docked:
 class Sections:
     """The sections of one board that can serve in these ways."""
 
-    def __init__(self, instance: Instance, timber: Timber, fits: Sequence[Fit], *, mixed: bool = True) -> None:
+    def __init__(
+        self, instance: Instance, timber: Timber, fits: Sequence[Fit], *, mixed: bool = True
+    ) -> None:
         self.instance, self.timber, self.fits = instance, timber, fits
         self._mixed = mixed
         self._differ = faces_differ(instance, timber)

@@ -1,117 +1,248 @@
 """The search for stocks too large to list everything: bound first, then only what the bound leaves open.
 
 1. The relaxation gives a bound and prices.
-2. A first plan is sought among the lines that are nearly worth their cost at those prices.
+2. A first plan is sought among the sections that the relaxation used.
 3. A cutting whose cost exceeds its worth by more than the distance from bound to plan is in no better plan.
-   What is left is listed exactly and solved; if that listing is whole, its best plan is the best of all.
+   What is left is listed and solved. If that listing is whole, its best plan is the best of all; if not, the
+   plan stands with the relaxation's bound.
+
+Listed here are sections as long as their longest stave, each of one panel's staves. Where a board is too
+narrow for two staves side by side there are no others, and only then is a listing whole.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from time import monotonic
 
 from stockyard.selection.cells import Fit
 from stockyard.selection.contents import Content
 from stockyard.selection.instance import Demand, Instance
-from stockyard.selection.linear import INFINITY
+from stockyard.selection.linear import INFINITY, Outcome
 from stockyard.selection.lines import Limits, Lines
-from stockyard.selection.master import Master
-from stockyard.selection.offers import offers_of
+from stockyard.selection.master import Master, Taken
+from stockyard.selection.offers import Offer, offers_of
 from stockyard.selection.pricing import Pricer, Within
 from stockyard.selection.priority import Found, by_priority, docked_of
 from stockyard.selection.relaxation import Bound, Relaxation
 from stockyard.selection.ripping import Floats
-from stockyard.selection.sections import Docked, Sections
+from stockyard.selection.sections import Sections
 
-FIRST_SLACKS = (0.03, 0.06, 0.12, 0.25, 0.5, 1.0, 4.0)  # of the bound: how far from worth their cost lines of a first plan may lie
+FIRST_GAP = 0.05  # of its cost: how good each panel of a first plan is to be
+SLACKS = (0.02, 0.05, 0.1)  # of the bound: how far from worth their cost cuttings of an early plan may be
+FIRST_BOARDS, FIRST_SPANS, FIRST_LINES = 60, 3, 120
+FIRST_OFFERS, MOST_OFFERS = 1200, 12000
+
+Report = Callable[[float | None, float], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """A plan and what is known of it. whole: was everything within the slack listed and solved?"""
+
+    taken: tuple[Taken, ...]
+    cost: float
+    made: int
+    whole: bool
 
 
 @dataclass
 class Staged:
-    """One staged search."""
+    """One staged search. report: told the best cost and the bound; True stops the search."""
 
     instance: Instance
     ways: Mapping[int, tuple[Fit, ...]]
     deadline: float
+    report: Report
 
     def search(self) -> Found:
         """The best plan found, with a bound."""
         began = monotonic()
         left = self.deadline - began
-        pricers: dict[int, Pricer] = {}
-        for index, fits in self.ways.items():
-            if fits:
-                timber = self.instance.timbers[index]
-                pricer = Pricer(Sections(self.instance, timber, fits, mixed=False))
-                if not pricer.empty:
-                    pricers[index] = pricer
+        pricers, every = self._pricers(began + 0.35 * left)
         demands = [
             d
             for d in self.instance.demands
             if any(kind[0] == d.index for p in pricers.values() for kind in p.sections.kinds.kinds)
         ]
         if not demands:
-            return Found((), 0.0, proved=True)
+            return Found((), 0.0, proved=every)
         dearest = max(timber.value for timber in self.instance.timbers) + self.instance.handling
         relaxation = Relaxation(demands, pricers, max(1.0, dearest / 10))
-        bound = relaxation.solve(min(self.deadline, monotonic() + left * 0.4))
+        bound = relaxation.solve(began + 0.6 * left)
         if bound is None:
             return Found((), 0.0, proved=False)
-        print("bound", bound.value, "at", monotonic() - began, len(relaxation.columns))
-        found: dict[int, set[tuple[int, int]]] = {}
+        lowest = max(0.0, bound.value) if every else 0.0
+        used: dict[int, set[tuple[int, int]]] = {}
         for cutting in relaxation.columns:
-            found.setdefault(cutting.timber, set()).update(cutting.spans)
-        best: Solved | None = None
-        for share in FIRST_SLACKS:
-            slack = share * abs(bound.value)
-            best = self._solve(
-                demands, pricers, bound, slack, min(self.deadline, monotonic() + 0.25 * left), found
-            )
-            if best is not None:
-                break
+            used.setdefault(cutting.timber, set()).update(cutting.spans)
+        best = self._first_plan(demands, pricers, bound, min(self.deadline, monotonic() + 0.3 * left))
         if best is None:
-            return Found((), max(0.0, bound.value), proved=False)
-        gap = best.cost - bound.value
-        better = self._solve(demands, pricers, bound, gap, self.deadline)
-        if better is not None and better.cost < best.cost:
-            best = better
-        return Found(best.docked, max(0.0, bound.value), proved=False)
+            return Found((), lowest, proved=False)
+        for share in SLACKS:
+            slack = share * bound.value
+            whole = best.made == len(demands)
+            if (whole and slack >= best.cost - bound.value) or self.report(best.cost, lowest):
+                break
+            until = min(self.deadline, monotonic() + 0.25 * (self.deadline - monotonic()))
+            best = _better(best, self._solve(pricers, bound, best, slack, until, used)) or best
+        if not self.report(best.cost, lowest):
+            slack = max(0.0, best.cost - bound.value)
+            second = self._solve(pricers, bound, best, slack, self.deadline, None)
+            best = _better(best, second) or best
+            if second is not None and second.whole and every and best.made == len(self.instance.demands):
+                return Found(docked_of(best.taken), best.cost, proved=True)
+        if best.made < len(self.instance.demands):
+            lowest = 0.0  # the bound is on making them all
+        return Found(docked_of(best.taken), lowest, proved=False)
 
-    def _solve(
+    def _first_plan(
         self,
         demands: list[Demand],
         pricers: Mapping[int, Pricer],
         bound: Bound,
-        slack: float,
         deadline: float,
-        only: Mapping[int, set[tuple[int, int]]] | None = None,
-    ) -> "Solved | None":
-        """The best plan from lines whose cost exceeds their worth by no more than `slack`."""
+    ) -> Solved | None:
+        """A plan made panel by panel, each the cheapest from boards that the panels before left whole."""
         worth, per_mm = bound.prices.worth(), bound.prices.per_mm
         lines: dict[int, Lines] = {}
-        t0 = monotonic()
-        for index, pricer in pricers.items():
+        listing = monotonic() + 0.5 * (deadline - monotonic())
+        for index in sorted(pricers, key=lambda i: (bound.gains[i], i)):
+            if monotonic() > listing or len(lines) >= FIRST_BOARDS:
+                break
+            pricer = pricers[index]
+            within = pricer.within(worth, per_mm, INFINITY)
+            spans: list[tuple[int, int]] = []
+            for length in {x1 - x0 for x0, x1 in within.spans}:
+                spans += [span for span in within.ranked if span[1] - span[0] == length][:FIRST_SPANS]
+            limits = _limits(bound, pricer, within, INFINITY)
+            lines[index] = Lines(pricer.sections, sorted(spans), limits, listing, most_sections=1)
+        taken: set[int] = set()
+        chosen: list[Taken] = []
+        cost, made = 0.0, 0
+        for demand in sorted(demands, key=lambda d: (d.panel.priority, -d.length * d.width, d.index)):
+            its_own = {
+                index: [
+                    line
+                    for line in theirs.lines
+                    if theirs.sections.kinds.demands_of(line.total) == {demand.index}
+                ]
+                for index, theirs in lines.items()
+                if index not in taken
+            }
+            ranked = sorted(
+                (line.least, index, number)
+                for index, theirs in its_own.items()
+                for number, line in enumerate(theirs)
+            )
+            offers = [
+                offer
+                for _, index, number in ranked[:FIRST_LINES]
+                for offer in offers_of(lines[index], [its_own[index][number]])
+            ]
+            if not offers:
+                continue
+            master = Master(self.instance, offers, [demand])
+            master.model.gap = FIRST_GAP
+            until = monotonic() + (deadline - monotonic()) / (len(demands) - made)
+            answer, _ = by_priority(master, until)
+            if answer.values is None:
+                continue
+            new = master.taken(answer)
+            chosen += new
+            taken |= {one.offer.timber for one in new}
+            cost, made = cost + answer.objective, made + bool(new)
+        return Solved(tuple(chosen), cost, made, whole=False) if chosen else None
+
+    def _pricers(self, deadline: float) -> tuple[dict[int, Pricer], bool]:
+        """Pricers of boards, the cheapest for their size first. Are they all there?"""
+        timbers = self.instance.timbers
+        order = sorted(
+            (index for index, fits in self.ways.items() if fits),
+            key=lambda i: (timbers[i].value / (timbers[i].length * timbers[i].width), i),
+        )
+        found: dict[int, Pricer] = {}
+        for index in order:
+            if monotonic() > deadline:
+                return found, False
+            pricer = Pricer(Sections(self.instance, timbers[index], self.ways[index], mixed=False))
+            if not pricer.empty:
+                found[index] = pricer
+        return found, True
+
+    def _solve(
+        self,
+        pricers: Mapping[int, Pricer],
+        bound: Bound,
+        best: Solved,
+        slack: float,
+        deadline: float,
+        only: Mapping[int, set[tuple[int, int]]] | None,
+    ) -> Solved | None:
+        """The best plan from cuttings whose cost exceeds their worth by no more than `slack`.
+
+        best: the plan to begin from. only: sections to keep to, by board, for a plan in a hurry.
+        """
+        began = monotonic()
+        listing = deadline if only is None else deadline - 0.5 * (deadline - began)
+        worth, per_mm = bound.prices.worth(), bound.prices.per_mm
+        lines: dict[int, Lines] = {}
+        whole = only is None
+        for index in sorted(pricers, key=lambda i: (bound.gains[i], i)):
+            pricer = pricers[index]
             limit = slack + min(0.0, bound.gains[index]) + 1e-6
             if bound.gains[index] > limit:
                 continue
-            within = pricer.within(worth, per_mm, limit)
-            if not within.spans:
+            if monotonic() > began + 0.5 * (listing - began):
+                whole = False
+                break
+            if only is not None and index not in only:
                 continue
+            within = pricer.within(worth, per_mm, limit)
             spans = within.spans
             if only is not None:
                 spans = [span for span in spans if span in only.get(index, ())]
             limits = _limits(bound, pricer, within, limit)
-            lines[index] = Lines(pricer.sections, spans, limits, deadline)
-        offers = [offer for theirs in lines.values() for offer in offers_of(theirs)]
-        print("boards", len(lines), "offers", len(offers), "slack", slack, "t", monotonic() - t0)
-        if not offers:
-            return None
+            theirs = Lines(pricer.sections, spans, limits, began + 0.5 * (listing - began))
+            whole = whole and theirs.complete and pricer.sections.lone
+            lines[index] = theirs
+        most = MOST_OFFERS if only is None else FIRST_OFFERS
+        offers = _nearest_offers(lines, most)
+        whole = whole and len(offers) <= most
+        offers = [*(one.offer for one in best.taken), *offers[:most]]
         master = Master(self.instance, offers)
-        answer, complete = by_priority(self.instance, master, deadline)
-        print("mip", answer.objective, answer.bound, answer.outcome, monotonic() - t0)
+        start = {column: float(number < len(best.taken)) for number, column in enumerate(master.columns)}
+        answer, complete = by_priority(master, deadline, start if best.made == len(master.demands) else None)
         if answer.values is None or answer.objective == INFINITY:
             return None
-        return Solved(docked_of(master, answer, lines), answer.objective, answer.bound)
+        taken = tuple(master.taken(answer))
+        made = len({kind[0] for one in taken for kind, _ in one.offer.kinds})
+        whole = whole and complete and answer.outcome is Outcome.PROVED
+        return Solved(taken, answer.objective, made, whole) if taken else None
+
+
+def _nearest_offers(lines: Mapping[int, Lines], most: int) -> list[Offer]:
+    """Offers of the lines nearest to worth their cost, one more than `most` where there are more."""
+    ranked = sorted(
+        (
+            (line.least, index, number)
+            for index, theirs in lines.items()
+            for number, line in enumerate(theirs.lines)
+        )
+    )
+    found: list[Offer] = []
+    for _, index, number in ranked:
+        line = lines[index].lines[number]
+        for offer in offers_of(lines[index], [line]):
+            found.append(offer)
+            if len(found) > most:
+                return found
+    return found
+
+
+def _better(one: Solved | None, other: Solved | None) -> Solved | None:
+    if one is None or other is None:
+        return one or other
+    return min(one, other, key=lambda solved: (-solved.made, solved.cost))
 
 
 def _limits(bound: Bound, pricer: Pricer, within: Within, limit: float) -> Limits:
@@ -124,12 +255,3 @@ def _limits(bound: Bound, pricer: Pricer, within: Within, limit: float) -> Limit
         return float(within.to_come[x0][pricer.tally_of(content)])
 
     return Limits(worth, to_come, limit)
-
-
-@dataclass(frozen=True, slots=True)
-class Solved:
-    """A plan, its cost and a bound for what was listed."""
-
-    docked: tuple[Docked, ...]
-    cost: float
-    bound: float
