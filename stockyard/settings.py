@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from stockyard.records import OpenWork
 
-__all__ = ["OpenWork", "open_work_on", "upgrade"]
+__all__ = ["OpenWork", "back_up", "open_work_on", "restore", "upgrade"]
 
 
 def open_work_on(db: str | Path | None = None, now: datetime | None = None) -> "OpenWork":
@@ -36,3 +36,24 @@ def upgrade(db: str | Path | None = None) -> Path | None:
     from stockyard.records import migrate
 
     return migrate.upgrade(db or os.environ.get("STOCKYARD_DB") or None)
+
+
+def back_up(db: str | Path | None, file: Path) -> Path:
+    """Copy the yard, while others may be using it, into a new file. Returns the file.
+
+    Raises BadInput when the file is there already or cannot be written, StoreUnusable when the yard cannot be
+    read, Refused for one on a PostgreSQL server, which has its own way.
+    """
+    from stockyard.records import backup
+
+    return backup.back_up(db or os.environ.get("STOCKYARD_DB") or None, file)
+
+
+def restore(file: Path, db: str | Path | None) -> Path:
+    """Put a copy back as a new yard where none is yet. Returns where it is.
+
+    Raises BadInput when something is there already, StoreUnusable when the copy is no yard or is damaged.
+    """
+    from stockyard.records import backup
+
+    return backup.restore(file, db or os.environ.get("STOCKYARD_DB") or None)

@@ -23,5 +23,6 @@ for _room in (
     "prep",
     "stock",
     "stocktake",
+    "books",
 ):
     import_module(f"stockyard.cli.{_room}")

@@ -16,6 +16,7 @@ from stockyard.records.repositories.jobs import JobRepository
 from stockyard.records.repositories.movements import MovementRepository
 from stockyard.records.repositories.pieces import PieceRepository
 from stockyard.records.repositories.plans import PlanRepository
+from stockyard.records.repositories.proofs import ProofRepository
 from stockyard.records.repositories.readings import ReadingRepository
 from stockyard.records.repositories.species import SpeciesRepository
 from stockyard.records.repositories.steps import StepRepository
@@ -51,6 +52,7 @@ class UnitOfWork:
         self.movements = MovementRepository(self)
         self.stock = StockRepository(self)
         self.stocktakes = StocktakeRepository(self)
+        self.proofs = ProofRepository(self)
 
     @property
     def today(self) -> date:

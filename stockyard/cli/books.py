@@ -1,0 +1,77 @@
+"""books check, backup, restore: proof that the books add up, and copies of the yard."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from stockyard.cli.app import app
+from stockyard.cli.session import session_of
+from stockyard.cli.show import say, say_json, table
+
+books = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="Prove the books, and choose how offcuts are valued.",
+    epilog="Example: stockyard books check",
+)
+app.add_typer(books, name="books")
+
+
+@books.command("check", epilog="Example: stockyard books check")
+def check(context: typer.Context) -> None:
+    """Prove that everything adds up; ends with 3 and every disagreement when it does not."""
+    from stockyard.services.check_books import check_books
+
+    session = session_of(context)
+    found = check_books(session.open_work())
+    if session.as_json:
+        say_json({"movements": found.movements, "pieces": found.pieces, "proofs": found.proofs})
+    else:
+        for proof in found.proofs:
+            say(f"{'ok ' if not proof.against else 'NOT'} {proof.claim}")
+        if found.disagreements:
+            table(
+                ("where", "shows", "but is"),
+                ((each.where, each.shown, each.summed) for each in found.disagreements),
+            )
+        say(
+            f"{found.movements:,} movements, {found.pieces:,} pieces, {len(found.disagreements)} disagreements."
+        )
+    if found.disagreements:
+        raise typer.Exit(3)
+
+
+@app.command(short_help="Copy the yard into a new file.", epilog="Example: stockyard backup yard-monday.db")
+def backup(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")],
+) -> None:
+    """Copy the yard into a new file, while others may be using it."""
+    from stockyard.settings import back_up
+
+    session = session_of(context)
+    copied = back_up(session.db, file)
+    if session.as_json:
+        say_json({"file": str(copied), "bytes": copied.stat().st_size})
+    else:
+        say(f"The yard is copied to {copied} ({copied.stat().st_size:,} bytes), and the copy is whole.")
+
+
+@app.command(
+    short_help="Make a new yard from a copy.",
+    epilog="Example: stockyard restore yard-monday.db --db restored.db",
+)
+def restore(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A copy made by `backup`.")],
+) -> None:
+    """Make a new yard from a copy, where --db names; nothing that is there is written over."""
+    from stockyard.settings import restore as put_back
+
+    session = session_of(context)
+    where = put_back(file, session.db)
+    if session.as_json:
+        say_json({"yard": str(where)})
+    else:
+        say(f"The yard in {where} is as the copy was. Prove it with `stockyard --db {where} books check`.")

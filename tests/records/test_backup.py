@@ -1,0 +1,91 @@
+import contextlib
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from stockyard.errors import BadInput, Refused, StoreUnusable
+from stockyard.records import Yard, open_yard
+from stockyard.records.backup import back_up, restore
+from tests.conftest import at_noon
+from tests.stocking import receive
+
+
+def numbers(place: Path) -> list[str]:
+    with open_yard(place, clock=at_noon) as yard, yard.open_work(reading=True) as work:
+        return [piece.number for piece in work.pieces.find()]
+
+
+def test_a_copy_taken_while_someone_writes_holds_what_was_committed(
+    sqlite_yard: Yard, sqlite_path: Path, tmp_path: Path
+) -> None:
+    with sqlite_yard.open_work() as work:
+        receive(work, 2)
+        work.commit()
+    with sqlite_yard.open_work() as writing:
+        receive(writing, 3)
+        copy = back_up(sqlite_path, tmp_path / "away" / "monday.db")
+        writing.commit()
+    assert [path.name for path in copy.parent.iterdir()] == ["monday.db"]
+
+    again = restore(copy, tmp_path / "new" / "yard.db")
+
+    assert numbers(again) == ["SG-0001", "SG-0002"]
+    assert len(numbers(sqlite_path)) == 5
+
+
+def test_nothing_that_is_there_is_written_over(sqlite_path: Path, tmp_path: Path) -> None:
+    copy = back_up(sqlite_path, tmp_path / "copy.db")
+    before = copy.read_bytes()
+
+    for again in (lambda: back_up(sqlite_path, copy), lambda: restore(copy, sqlite_path)):
+        with pytest.raises(BadInput, match="there already"):
+            again()
+
+    assert copy.read_bytes() == before
+
+
+def test_what_is_no_yard_is_neither_copied_nor_put_back(sqlite_path: Path, tmp_path: Path) -> None:
+    letter, other, newer = tmp_path / "letter.txt", tmp_path / "other.db", tmp_path / "newer.db"
+    letter.write_text("Dear supplier, " * 100)
+    back_up(sqlite_path, newer)
+    for path, statement in (
+        (other, "CREATE TABLE recipe (name TEXT)"),
+        (newer, "UPDATE alembic_version SET version_num = '9999'"),
+    ):
+        with contextlib.closing(sqlite3.connect(path)) as connection, connection:
+            connection.execute(statement)
+
+    for path in (letter, other, newer):
+        with pytest.raises(StoreUnusable):
+            restore(path, tmp_path / "new.db")
+    with pytest.raises(StoreUnusable):
+        back_up(other, tmp_path / "new.db")
+    with pytest.raises(StoreUnusable, match="no yard"):
+        back_up(tmp_path / "nowhere.db", tmp_path / "new.db")
+    with pytest.raises(BadInput, match="no copy"):
+        restore(tmp_path / "nowhere.db", tmp_path / "new.db")
+    assert not (tmp_path / "new.db").exists()
+    assert not (tmp_path / "nowhere.db").exists()
+
+
+def test_a_damaged_yard_is_not_copied(sqlite_yard: Yard, sqlite_path: Path, tmp_path: Path) -> None:
+    with sqlite_yard.open_work() as work:
+        receive(work, 400)
+        work.commit()
+    sqlite_yard.close()
+    whole = sqlite_path.read_bytes()
+    pages = len(whole) // 4096
+    sqlite_path.write_bytes(whole[: (pages - 12) * 4096] + b"\x07" * 4096 * 10 + whole[(pages - 2) * 4096 :])
+
+    with pytest.raises(StoreUnusable, match="damaged"):
+        back_up(sqlite_path, tmp_path / "copy.db")
+
+    assert list(tmp_path.glob("*copy*")) == []
+
+
+def test_a_yard_on_a_server_has_its_own_way(postgres_url: str, tmp_path: Path) -> None:
+    with pytest.raises(Refused, match="pg_dump"):
+        back_up(postgres_url, tmp_path / "copy.db")
+    with pytest.raises(Refused, match="pg_restore"):
+        restore(tmp_path / "copy.db", postgres_url)
