@@ -30,15 +30,15 @@ def card_sheet(card_ids: Sequence[int] | None = None) -> bytes:
     unknown = [one for one in ids if not known_card(one)]
     if unknown or not ids:
         raise BadInput(
-            f"There is no card {', '.join(map(str, unknown)) or 'named'}; corner cards are 0 to 3, station cards "
-            f"{STATIONS[0]} to {STATIONS[-1]}."
+            f"There is no card {', '.join(map(str, unknown)) or 'named'}; corner cards are 0 to 3, "
+            f"station cards {STATIONS[0]} to {STATIONS[-1]}."
         )
     try:
         from reportlab.pdfgen.canvas import Canvas
     except ImportError as trouble:
         raise MissingPart("The cards are drawn with reportlab; run 'pip install reportlab'.") from trouble
     kept = io.BytesIO()
-    sheet = Canvas(kept, pagesize=tuple(mm * _POINTS_PER_MM for mm in _PAGE_MM), invariant=1)
+    sheet = Canvas(kept, pagesize=(_PAGE_MM[0] * _POINTS_PER_MM, _PAGE_MM[1] * _POINTS_PER_MM), invariant=1)
     sheet.setTitle("Marker cards for photographing board faces")
     for start in range(0, len(ids), _PER_PAGE):
         sheet.saveState()
@@ -61,10 +61,12 @@ def _head(sheet: Any) -> None:
     sheet.setFont("Helvetica-Bold", 5)
     sheet.drawString(15, top - 15, "Marker cards: print at 100 %, not fitted to the page")
     sheet.setFont("Helvetica", 3.4)
-    sheet.drawString(15, top - 21, "Check: the ruler below is 150 mm long. If it is not, measure a marker and tell "
-                     "Stockyard its side.")  # fmt: skip
-    sheet.drawString(15, top - 26, "Cut along the thin lines. Lay cards flat and whole on the face, near the corner they "
-                     "name, any way round.")  # fmt: skip
+    sheet.drawString(
+        15, top - 21, "Check: the ruler below is 150 mm long. If not, measure a marker and say its side."
+    )
+    sheet.drawString(
+        15, top - 26, "Cut along the thin lines. Lay cards flat on the face, near the corner they name."
+    )
     sheet.setLineWidth(0.25)
     sheet.line(15, top - 40, 165, top - 40)
     for mm in range(151):

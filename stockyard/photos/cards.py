@@ -20,7 +20,7 @@ MARKER_MM = 40.0
 CARD_MM = 56.0  # 8 mm of white around the marker: over one of its seven modules, as finding it needs
 MODULES = 7  # five rows and columns of code in a black rim of one
 STATIONS = tuple(range(10, 34))
-_SEARCH_PX = 2000  # markers are looked for in a picture this long, then their corners in the full one
+_SEARCH_PX = 2800  # markers are looked for in a picture this long, then their corners in the full one
 
 
 class CornerCard(IntEnum):
@@ -102,7 +102,7 @@ def find_cards(pixels: Pixels) -> tuple[FoundCard, ...]:
     shrink = min(1.0, _SEARCH_PX / max(grey.shape))
     small = cv2.resize(grey, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA) if shrink < 1 else grey
     settings = cv2.aruco.DetectorParameters()
-    settings.minMarkerPerimeterRate = 0.03  # 15 px a side at the search size: two a module
+    settings.minMarkerPerimeterRate = 0.025  # 17 px a side at the search size: over two a module
     settings.adaptiveThreshWinSizeMax = 33
     settings.adaptiveThreshWinSizeStep = 15
     corners, ids, _ = cv2.aruco.ArucoDetector(_dictionary(), settings).detectMarkers(small)

@@ -29,8 +29,8 @@ class FaceColour:
 class Figure:
     """angle_deg: of the lines on the face to the board's length, -90..90, rising with y positive.
 
-    strength: 0, no direction at all, to 1, all one way. across_share: of the tone's change that runs along the
-    board, as fiddleback and saw marks make it, 0..1.
+    strength: 0, no direction at all, to 1, all one way. across_share: of the tone's change that runs
+    along the board, as fiddleback and saw marks make it, 0..1.
     """
 
     angle_deg: float
@@ -45,11 +45,11 @@ def to_lab(pixels: Pixels, white: tuple[float, float, float] | None = None) -> F
     scaled so that it comes out grey, as light as paper is.
     Source of the conversion: IEC 61966-2-1 (sRGB) and CIE 15, as OpenCV computes them.
     """
-    light = _linear(pixels.astype(np.float32) / 255)
+    light = _linear(np.asarray(pixels, np.float32) / np.float32(255))
     if white is not None:
         if not all(20 <= one <= 255 for one in white):
             raise BadInput("The card's white is too dark to balance colours by; give the face more light.")
-        paper = _linear(np.array([[white]], np.float32) / 255)
+        paper = _linear(np.array([[white]], np.float32) / np.float32(255))
         light = light * (PAPER / paper)
     return np.asarray(cv2.cvtColor(np.clip(light, 0, 1).astype(np.float32), cv2.COLOR_LRGB2Lab))
 

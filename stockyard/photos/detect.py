@@ -46,7 +46,7 @@ class Suggestion:
     """One defect that may be there.
 
     outline_px: (n, 2) polygon (column, row) of the picture given. box_px: (left, top, right, bottom) of it.
-    confidence: that there is a defect, of whatever kind. could_be: the other kinds it may be, likeliest first.
+    confidence: that there is a defect, of whatever kind. could_be: other kinds it may be, likeliest first.
     length_mm: along the grain. width_mm: greatest, across it. opening_mm: of a crack. at_end, at_edge: it
     reaches an end or an edge of the board.
     """
@@ -230,4 +230,4 @@ def _outline(region: Region, mm: tuple[float, float]) -> Points:
     if len(smooth) < 3 or cv2.contourArea(smooth.astype(np.float32)) <= 0:
         (a, b), (c, d) = points.min(axis=0) - 0.5, points.max(axis=0) + 0.5
         smooth = np.array([(a, b), (c, b), (c, d), (a, d)])
-    return np.asarray(smooth, float) + np.array([left, top])
+    return np.asarray(smooth + np.array([left, top]), np.float64)

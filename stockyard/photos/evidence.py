@@ -23,8 +23,8 @@ _SLOPES = (-0.24, -0.12, 0.0, 0.12, 0.24)  # across per along, of lines looked f
 
 NAMES = (
     "dark_2", "dark_8", "dark_30", "dark_board", "red_30", "yellow_30", "fine_line", "wide_line", "long_line",
-    "short_along_8", "short_along_25", "pit_3", "pit_10", "grain_broken", "grain_edge", "rough", "red", "yellow",
-    "flat_line", "pale_30", "red_6", "yellow_6", "thin_line",
+    "short_along_8", "short_along_25", "pit_3", "pit_10", "grain_broken", "grain_edge", "rough", "red",
+    "yellow", "flat_line", "pale_30", "red_6", "yellow_6", "thin_line",
 )  # fmt: skip
 
 
@@ -55,8 +55,8 @@ def gather(pixels: Pixels, mask: Mask, mm: tuple[float, float]) -> Evidence:
     fine = _lines(_valley(tone, mm, 1.3), mm, 7.0)
     broad = _lines(_valley(tone, mm, 4.0), mm, 10.0)
     long = _lines(_valley(tone, mm, 1.6), mm, 24.0)
-    edge_along = np.abs(cv2.Sobel(soft, cv2.CV_32F, 1, 0, ksize=3)) / (8 * mm[1])
-    edge_across = np.abs(cv2.Sobel(soft, cv2.CV_32F, 0, 1, ksize=3)) / (8 * mm[0])
+    edge_along = np.asarray(np.abs(cv2.Sobel(soft, cv2.CV_32F, 1, 0, ksize=3)) / (8 * mm[1]), np.float32)
+    edge_across = np.asarray(np.abs(cv2.Sobel(soft, cv2.CV_32F, 0, 1, ksize=3)) / (8 * mm[0]), np.float32)
     broken, ringed = _box(edge_along, mm, 4.0, 4.0), _box(edge_across, mm, 4.0, 4.0)
     dark_30 = wide - soft
     values = {
@@ -138,7 +138,7 @@ def _lines(valley: Field, mm: tuple[float, float], length_mm: float) -> Field:
                 if 0 <= row <= 2 * half:
                     kernel[row, step + reach] += share
         run = cv2.filter2D(valley, cv2.CV_32F, kernel / kernel.sum(), borderType=cv2.BORDER_REFLECT)
-        best = run if best is None else np.maximum(best, run)
+        best = np.asarray(run if best is None else np.maximum(best, run), np.float32)
     assert best is not None
     return best
 

@@ -28,10 +28,10 @@ def opening_mm(lying: Pixels, outline_px: Points, mm: tuple[float, float]) -> fl
     green = cv2.blur(lying[top:bottom, left:right, 1].astype(np.float32), (max(1, round(2.0 / mm[1])), 1))
     light = (green / 255) ** 2.2
     wood = np.percentile(light, 65, axis=0)
-    near = np.zeros(light.shape, np.uint8)
-    cv2.fillPoly(near, [np.round(outline_px - (left, top)).astype(np.int32)], 1)
+    drawn = np.zeros(light.shape, np.uint8)
+    cv2.fillPoly(drawn, [np.round(outline_px - (left, top)).astype(np.int32)], 1)
     grow = max(1, round(0.6 / mm[0]))
-    near = cv2.dilate(near, np.ones((2 * grow + 1, 3), np.uint8))
+    near = cv2.dilate(drawn, np.ones((2 * grow + 1, 3), np.uint8))
     missing = np.clip(1 - light / np.maximum(wood, 1e-4), 0, 1) * near
     widths = missing.sum(axis=0) * mm[0] / (1 - _STILL_LIT)
     widths = widths[near.any(axis=0)]

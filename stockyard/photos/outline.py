@@ -58,9 +58,9 @@ def find_outline(
     """Find the one board in an RGB picture, whole, on a bench of another colour.
 
     covers: (4, 2) px outlines of what lies on the face and has edges of its own (cards). whole: all of the
-    board must show; otherwise an end may run out of the picture, and its side then has no points. size_mm: (length, width) if known, focal_35mm: of the lens if known; of
-    several lines that could be a long edge, such as the arris and the foot of the board's side, those of
-    fitting proportions are then taken.
+    board must show; otherwise an end may run out of the picture, and its side then has no points.
+    size_mm: (length, width) if known; focal_35mm: of the lens if known; of several lines that could be a long
+    edge, such as the arris and the foot of the board's side, those of fitting proportions are then taken.
     Raises BadInput where there is none, more than one, only a part of one, or something of another shape.
     """
     return refine_outline(pixels, _rough_corners(pixels, whole), covers, size_mm, focal_35mm)
@@ -112,10 +112,10 @@ def refine_outline(
 def _rough_corners(pixels: Pixels, whole: bool) -> Points:
     shrink = min(1.0, _WORK_PX / max(pixels.shape[:2]))
     small = cv2.resize(pixels, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
-    lab = cv2.cvtColor(cv2.GaussianBlur(small, (0, 0), 1.2).astype(np.float32) / 255, cv2.COLOR_RGB2Lab)
-    stands_out = _unlike_the_rim(lab)
+    soft = cv2.GaussianBlur(small, (0, 0), 1.2).astype(np.float32) / 255
+    unlike = _unlike_the_rim(np.asarray(cv2.cvtColor(soft, cv2.COLOR_RGB2Lab), np.float32))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5))
-    stands_out = cv2.morphologyEx(stands_out, cv2.MORPH_OPEN, kernel)
+    stands_out = cv2.morphologyEx(unlike, cv2.MORPH_OPEN, kernel)
     stands_out = cv2.morphologyEx(stands_out, cv2.MORPH_CLOSE, kernel)
     count, names, stats, _ = cv2.connectedComponentsWithStats(stands_out, connectivity=8)
     order = [int(k) + 1 for k in np.argsort(-stats[1:, cv2.CC_STAT_AREA])] if count > 1 else []
@@ -137,15 +137,15 @@ def _rough_corners(pixels: Pixels, whole: bool) -> Points:
     sizes = np.linalg.norm(box[1] - box[0]), np.linalg.norm(box[2] - box[1])
     if filled < 0.75 * sizes[0] * sizes[1]:
         raise BadInput(
-            "What stands out in the picture has not the shape of a board; photograph one board, whole and from "
+            "What stands out in the picture has not the shape of a board; photograph one board, whole, from "
             "above, or give its four corners."
         )
     if whole and any(touches):
         raise BadInput(
-            "The board runs out of the picture; step back until all of it shows with bench around it, or take "
-            "it in several pictures with station cards."
+            "The board runs out of the picture; step back until all of it shows with bench around it, or "
+            "take it in several pictures with station cards."
         )
-    return (_quad(contour.reshape(-1, 2).astype(np.float64), box) + 0.5) / shrink - 0.5
+    return np.asarray((_quad(contour.reshape(-1, 2).astype(np.float64), box) + 0.5) / shrink - 0.5)
 
 
 def _unlike_the_rim(lab: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
@@ -184,7 +184,7 @@ def _quad(contour: Points, box: Points) -> Points:
         off = np.abs((contour - a) @ across)
         own = contour[(place > 0.12) & (place < 0.88) & (off < 0.25 * depth)]
         lines.append(_line(own if len(own) >= 4 else np.array([a, b])))
-    return np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
+    return np.asarray([_meet(lines[k - 1], lines[k]) for k in range(4)], np.float64)
 
 
 def _clockwise(corners: Points) -> Points:
@@ -214,9 +214,9 @@ def _edges(
     t = np.linspace(0.04, 0.96, _SAMPLES)
     offsets = np.arange(-reach, reach + 1, dtype=float)
     grid = a + t[:, None, None] * (b - a) + offsets[None, :, None] * inward
-    seen = cv2.remap(tone, grid[..., 0].astype(np.float32), grid[..., 1].astype(np.float32), cv2.INTER_LINEAR,
-                     borderMode=cv2.BORDER_REPLICATE).astype(np.float32)  # fmt: skip
-    seen = cv2.GaussianBlur(seen, (1, 5), 0, sigmaY=1.5)
+    at_u, at_v = grid[..., 0].astype(np.float32), grid[..., 1].astype(np.float32)
+    raw = cv2.remap(tone, at_u, at_v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    seen = np.asarray(cv2.GaussianBlur(raw.astype(np.float32), (1, 5), 0, sigmaY=1.5), np.float32)
     step = np.zeros(seen.shape[:2], np.float32)
     step[:, 2:-2] = np.abs(seen[:, 4:] + seen[:, 3:-1] - seen[:, 1:-3] - seen[:, :-4]).sum(axis=2)
     step = np.minimum(step, np.percentile(step.max(axis=1), 60))
@@ -287,4 +287,4 @@ def _line(points: Points) -> Points:
 
 
 def _meet(one: Points, other: Points) -> Points:
-    return np.linalg.solve(np.array([one[:2], other[:2]]), np.array([one[2], other[2]]))
+    return np.asarray(np.linalg.solve(np.array([one[:2], other[:2]]), np.array([one[2], other[2]])))

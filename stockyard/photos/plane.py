@@ -32,9 +32,9 @@ class PlaneMap:
 
     def to_picture(self, points_mm: npt.ArrayLike) -> Points:
         """(n, 2) board points [mm] as (column, row) of the picture."""
-        flat = _project(np.linalg.inv(self.matrix), np.atleast_2d(np.asarray(points_mm, float)))
+        flat = _project(_inverse(self.matrix), np.atleast_2d(np.asarray(points_mm, float)))
         square = (flat**2).sum(axis=1, keepdims=True)
-        return flat * (1 + self.lens * square) * self.unit_px + np.asarray(self.middle_px)
+        return np.asarray(flat * (1 + self.lens * square) * self.unit_px + np.asarray(self.middle_px))
 
     def mm_per_px(self, point_mm: tuple[float, float]) -> tuple[float, float]:
         """How many millimetres a pixel of the picture is, (along, across), at a board point."""
@@ -44,13 +44,13 @@ class PlaneMap:
 
 
 def shown_ratio(plane: PlaneMap, focal_35mm: float | None) -> float:
-    """How long for its width a picture shows a board, against the size its map was made with: 1 when they agree.
+    """How long for its width a board is shown, against the size its map was made with: 1 when they agree.
 
     A plane's two directions must come out equally scaled and square through a lens of known focal length
     (Zhang 2000, equations 3 and 4); phones that do not say theirs have about 26 mm for a 35 mm frame.
     """
     focal = (focal_35mm or 26.0) / 18.0  # in half picture lengths: a 35 mm frame is 36 mm long
-    back = np.linalg.inv(plane.matrix)
+    back = _inverse(plane.matrix)
     first, second = back[:, 0] / (focal, focal, 1), back[:, 1] / (focal, focal, 1)
     return float(np.linalg.norm(first) / np.linalg.norm(second))
 
@@ -59,11 +59,11 @@ def undistorted(points_px: Points, middle_px: tuple[float, float], unit_px: floa
     """Picture points as image coordinates without the lens's distortion."""
     seen = (points_px - np.asarray(middle_px)) / unit_px
     if lens == 0.0:
-        return seen
+        return np.asarray(seen)
     flat = seen.copy()
     for _ in range(8):
         flat = seen / (1 + lens * (flat**2).sum(axis=1, keepdims=True))
-    return flat
+    return np.asarray(flat)
 
 
 def frame_of(shape: tuple[int, ...]) -> tuple[tuple[float, float], float]:
@@ -95,9 +95,13 @@ def _refined(start: Matrix, flat: Points, wanted: Points) -> Matrix:
     return np.append(solved, 1.0).reshape(3, 3)
 
 
+def _inverse(matrix: Matrix) -> Matrix:
+    return np.asarray(np.linalg.inv(matrix), np.float64)
+
+
 def _project(matrix: Matrix, points: Points) -> Points:
     lifted = points @ matrix[:, :2].T + matrix[:, 2]
-    return np.asarray(lifted[:, :2] / lifted[:, 2:])
+    return np.asarray(lifted[:, :2] / lifted[:, 2:], np.float64)
 
 
 @dataclass(frozen=True, slots=True)

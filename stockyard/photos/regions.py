@@ -125,8 +125,8 @@ def _measure(
     dark = float(values[:, NAMES.index("dark_30")].mean())
     shapes = (
         np.log(length), np.log(area / length), np.log(area), np.log(length * length / area),
-        area / (length * width), abs(lean), edge, end, float(share[rows, columns].max()), level, family == "line",
-        family == "patch", board[0], board[1], board[2], dark - float(np.median(around)),
+        area / (length * width), abs(lean), edge, end, float(share[rows, columns].max()), level,
+        family == "line", family == "patch", board[0], board[1], board[2], dark - float(np.median(around)),
         dark - float(values[:, NAMES.index("red_30")].mean()),
     )  # fmt: skip
     top = _top(values)
@@ -134,7 +134,9 @@ def _measure(
     above = [
         np.log((max(float(top[NAMES.index(name)]), 0) + 1) / (max(usual, 0) + 1))
         for name, usual in zip(
-            ("fine_line", "long_line", "pit_3", "rough"), (board[0], board[0], board[2], board[1])
+            ("fine_line", "long_line", "pit_3", "rough"),
+            (board[0], board[0], board[2], board[1]),
+            strict=True,
         )
     ]
     parts = [

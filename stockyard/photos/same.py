@@ -16,8 +16,9 @@ _CRACKS = frozenset({DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, Defec
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """suggestion: its place in the list. defect: the mapped defect's id. overlap: shared area over the area of
+    """A suggestion that meets a mapped defect.
 
+    suggestion: its place in the list. defect: the mapped defect's id. overlap: shared area over the area of
     both together, 0 when they only lie near each other.
     """
 
@@ -28,7 +29,10 @@ class Match:
 
 @dataclass(frozen=True, slots=True)
 class Through:
-    """A crack seen on both faces. on_a, on_b: places in the two lists. outline: around both [mm]."""
+    """A crack seen on both faces.
+
+    on_a, on_b: places in the two lists. outline: around both [mm].
+    """
 
     on_a: int
     on_b: int

@@ -39,14 +39,13 @@ class Side(StrEnum):
 class TrueFace:
     """A face at true scale in the board's frame: column = x / mm_per_px, row = (width - y) / mm_per_px.
 
-    pixels: (rows, columns, 3) RGB; face B mirrored into the frame. way: what it was scaled by. seen_mm_per_px:
-    a pixel of the photograph, (along, across), at the middle of the face [mm]. disagrees_pct: how much longer
-    and wider the picture shows the board than its logged size, (length, width) [%]; with cards from the cards,
-    otherwise only their ratio can be known and stands in the first figure; None where nothing tells. plane:
-    from the photograph to the board. white: what a card's white looks like, RGB 0..255, None without cards.
-    finest_mm: the narrowest dark line the picture can show. error_px: how far the cards' corners lie from the
-    fit. remarks: sentences for the person. covered: outlines of the cards on the face [mm]; nothing is known
-    of the wood under them.
+    pixels: (rows, columns, 3) RGB; face B mirrored into the frame. way: what it was scaled by.
+    seen_mm_per_px: a pixel of the photograph, (along, across), at the middle of the face [mm].
+    disagrees_pct: how much longer and wider the picture shows the board than its logged size [%]; without
+    cards only their ratio can be known, and stands in the first figure. plane: from the photograph to the
+    board. white: what a card's white looks like, RGB 0..255, None without cards. finest_mm: the narrowest
+    dark line the picture can show. error_px: how far the cards' corners lie from the fit. remarks: sentences
+    for the person. covered: outlines of the cards on the face [mm]; nothing is known of the wood under them.
     """
 
     pixels: Pixels
@@ -56,7 +55,7 @@ class TrueFace:
     face: Face
     way: Way
     seen_mm_per_px: tuple[float, float]
-    disagrees_pct: tuple[float, float] | None
+    disagrees_pct: tuple[float, float]
     plane: PlaneMap
     cards: tuple[int, ...]
     white: tuple[float, float, float] | None
@@ -80,9 +79,9 @@ def true_scale(
     """Put a photograph of one whole face to scale.
 
     pixels: the upright photograph, RGB. length_mm, width_mm: the board's logged size. corners_px: the face's
-    corners (column, row) if given by hand, in any order around it; they come before what is found. end1: where
-    end 1 lies in the picture, when no corner card says it. focal_35mm: of the lens, if known, to check the
-    proportions by. marker_mm: the side of the printed markers, measured.
+    corners (column, row) if given by hand, in any order around it; they come before what is found.
+    end1: where end 1 lies in the picture, when no corner card says it. focal_35mm: of the lens, if
+    known, to check the proportions by. marker_mm: the side of the printed markers, measured.
     Raises BadInput with the reason when the picture cannot be trusted.
     """
     limits = limits or TrustLimits()
@@ -212,8 +211,8 @@ def _placed(
         if here[0] < len(corner_cards):
             if there == len(corner_cards) > 1:
                 raise BadInput(
-                    f"The corner cards lie as they do on face {face.other.value}; say --face {face.other.value}, "
-                    "or lay them at the corners printed on them."
+                    f"The corner cards lie as they do on face {face.other.value}; say that face, or "
+                    "lay them at the corners printed on them."
                 )
             raise BadInput(
                 "The corner cards do not lie near the corners printed on them; lay each at its own corner, "
@@ -284,12 +283,12 @@ def _laid_flat(pixels: Pixels, plane: PlaneMap, size: tuple[float, float], mm_pe
     fine_x = np.arange(columns, dtype=np.float32) * np.float32((len(grid_x) - 1) / max(1, columns - 1))
     fine_y = np.arange(rows, dtype=np.float32) * np.float32((len(grid_y) - 1) / max(1, rows - 1))
     at = np.meshgrid(fine_x, fine_y)
-    u = cv2.remap(
+    seen_u = cv2.remap(
         np.ascontiguousarray(px[..., 0]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
-    v = cv2.remap(
+    seen_v = cv2.remap(
         np.ascontiguousarray(px[..., 1]), at[0], at[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
     return np.asarray(
-        cv2.remap(pixels, u_map, v_map, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8
+        cv2.remap(pixels, seen_u, seen_v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8
     )

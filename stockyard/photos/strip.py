@@ -32,7 +32,11 @@ _FEATURE_MM = 0.8  # a pixel of the strips that marks in the wood are matched on
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Where two neighbours were joined. by: "cards" or "wood". error_mm: root mean square of what both show."""
+    """Where two neighbours were joined.
+
+    by: "cards" or "wood". error_mm: root mean square difference of what both show. shared: how many cards or
+    marks. overlap_mm: how much of the board both show.
+    """
 
     by: str
     error_mm: float
@@ -42,9 +46,10 @@ class Seam:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A long face at true scale, placed as a TrueFace's pixels are. closes_pct: how much longer the pictures
+    """A long face at true scale, placed as a TrueFace's pixels are.
 
-    together show the board than its logged length [%]. planes: each picture's map into the board.
+    closes_pct: how much longer the pictures together show the board than its logged length [%]. planes: each
+    picture's map into the board. covered: outlines of the cards [mm].
     """
 
     pixels: Pixels
@@ -67,14 +72,19 @@ class _Part:
 
 
 def join_strip(
-    pictures: Sequence[Pixels], length_mm: float, width_mm: float, face: Face = Face.A, end1: Side = Side.LEFT,
-    marker_mm: float = MARKER_MM, closes_within_pct: float = 2.0,
-) -> Strip:  # fmt: skip
+    pictures: Sequence[Pixels],
+    length_mm: float,
+    width_mm: float,
+    face: Face = Face.A,
+    end1: Side = Side.LEFT,
+    marker_mm: float = MARKER_MM,
+    closes_within_pct: float = 2.0,
+) -> Strip:
     """Lay pictures of one face together.
 
-    pictures: at least two, RGB, in order from end 1 to end 2, each with both edges of the board and some bench
-    beside them, each overlapping the next. end1: the side of every picture that end 1 is towards.
-    Raises BadInput where neighbours share too little, or the whole is not as long as the board's logged length.
+    pictures: at least two, RGB, in order from end 1 to end 2, each with both edges of the board and some
+    bench beside them, each overlapping the next. end1: the side of every picture that end 1 is towards.
+    Raises BadInput where neighbours share too little, or the whole has not the board's logged length.
     """
     if len(pictures) < 2:
         raise BadInput("A strip is made of at least two pictures; put a single one to scale by itself.")
@@ -88,8 +98,8 @@ def join_strip(
     closes = 100 * (total / length_mm - 1)
     if abs(closes) > closes_within_pct:
         raise BadInput(
-            f"Together the pictures show a board {closes:+.1f} % long against its logged {length_mm:g} mm; check the "
-            "length, and that the pictures are in order from end 1 and one face's."
+            f"Together the pictures show a board {closes:+.1f} % long against its logged {length_mm:g} mm; "
+            "check the length, and that the pictures are in order from end 1 and one face's."
         )
     planes = []
     for start, part in zip(starts, parts, strict=True):
@@ -169,8 +179,8 @@ def _joined(one: _Part, other: _Part, width_mm: float, place: int) -> tuple[floa
         by, count = "wood", len(here)
         if count < _LEAST_MATCHES:
             raise BadInput(
-                f"Pictures {place} and {place + 1} show too little of the same wood; let them overlap by a third, or "
-                "lay a station card where they do."
+                f"Pictures {place} and {place + 1} show too little of the same wood; let them overlap by a "
+                "third, or lay a station card where they do."
             )
     shift = float(np.median((here - there)[:, 0]))
     off = here - there - (shift, 0)
@@ -233,15 +243,20 @@ def _warped(
     at_x = np.arange(columns, dtype=np.float32) * np.float32((len(x) - 1) / max(1, columns - 1))
     at_y = np.arange(rows, dtype=np.float32) * np.float32((len(y) - 1) / max(1, rows - 1))
     ax, ay = np.meshgrid(at_x, at_y)
-    u, v = (cv2.remap(np.ascontiguousarray(px[..., k]), ax, ay, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-            for k in (0, 1))  # fmt: skip
+    u, v = (
+        cv2.remap(np.ascontiguousarray(px[..., k]), ax, ay, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        for k in (0, 1)
+    )
     return np.asarray(cv2.remap(pixels, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.uint8)
 
 
 def _blended(
-    pictures: list[Pixels], planes: list[PlaneMap], spans: list[tuple[float, float]], size: tuple[float, float],
+    pictures: list[Pixels],
+    planes: list[PlaneMap],
+    spans: list[tuple[float, float]],
+    size: tuple[float, float],
     mm_per_px: float,
-) -> Pixels:  # fmt: skip
+) -> Pixels:
     columns, rows = round(size[0] / mm_per_px), round(size[1] / mm_per_px)
     total = np.zeros((rows, columns, 3), np.float32)
     weight = np.zeros(columns, np.float32)

@@ -49,7 +49,7 @@ def check_trust(
                 f"at least {limits.px_to_show / limits.finest_mm:.1f} pixels a mm; go nearer, or take "
                 "the face in several pictures",
                 f"{1 / coarse:.2f}",
-            )  # fmt: skip
+            )
         )
     if blur_px is not None and blur_px > 2.5 and blur_px * coarse > limits.blur_mm:
         faults.append(
@@ -58,7 +58,7 @@ def check_trust(
                 f"edges within {limits.blur_mm:g} mm; hold the phone still, tap the board to focus, "
                 "and give it more light",
                 f"{blur_px * coarse:.1f} mm",
-            )  # fmt: skip
+            )
         )
     glare = glare_share(laid)
     if glare > limits.glare_share:
@@ -67,7 +67,7 @@ def check_trust(
                 "glare",
                 "no burnt-out light on the face; turn off the flash or move the lamp aside",
                 f"{glare:.0%} of it",
-            )  # fmt: skip
+            )
         )
     elif glare > limits.glare_share / 6:
         remarks.append(f"Light burns out {glare:.1%} of the face; a defect under it does not show.")
@@ -81,7 +81,7 @@ def check_trust(
                 "a face as long for its width as the board's logged size; check the board's number "
                 "and that all of it shows",
                 f"one {abs(along):.0f} % {'longer' if along > 0 else 'shorter'}",
-            )  # fmt: skip
+            )
         )
     if faults:
         raise BadInput("The picture cannot be put to scale with trust.", faults)
@@ -93,15 +93,18 @@ def _size_faults(along: float, across: float, limits: TrustLimits) -> list[Fault
         return []
     if abs(along - across) < 1.2 and abs(along) > limits.length_pct:
         return [
-            Fault("card size", "cards printed at 100 % (check the ruler beside them), or the size of their markers "
-                  "as measured", f"the board {along:+.1f} % long and {across:+.1f} % wide against its logged size")
-        ]  # fmt: skip
+            Fault(
+                "card size",
+                "cards printed at 100 % (check the ruler beside them), or their markers' size as measured",
+                f"a board {along:+.1f} % long and {across:+.1f} % wide",
+            )
+        ]
     return [
         Fault(
             "size",
             "the board's logged length and width; check the board's number and measure it again",
             f"{along:+.1f} % in length, {across:+.1f} % in width by the cards",
-        )  # fmt: skip
+        )
     ]
 
 

@@ -217,8 +217,8 @@ def _lay_cards(
 
 
 def _bench(
-    rng: Rng, camera: Camera, rays: tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]], board: DrawnBoard,
-    shot: Shot,
+    rng: Rng, camera: Camera, rays: tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]],
+    board: DrawnBoard, shot: Shot,
 ) -> npt.NDArray[np.float32]:  # fmt: skip
     x, y = camera.on_plane(rays, 0)
     cell = 2.0
@@ -230,7 +230,7 @@ def _bench(
     for _ in range(14):  # marks of old work
         a, b = rng.integers(0, 1024, 2)
         cv2.line(tile, (int(a), int(b)), (int(a + rng.normal(0, 60)), int(b + rng.normal(0, 60))),
-                 tuple(float(v) for v in np.array(BENCHES[shot.bench]) + (rng.normal(0, 7), 0, 0)), 1)  # fmt: skip
+                 (BENCHES[shot.bench][0] + float(rng.normal(0, 7)), *BENCHES[shot.bench][1:]), 1)  # fmt: skip
     rgb = cv2.cvtColor(tile, cv2.COLOR_Lab2RGB)
     seen = cv2.remap(rgb, x / cell, y / cell, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
     # The board's soft shadow on the bench, to the side away from the lamp.

@@ -58,7 +58,7 @@ def a_log(rng: Rng, length_mm: float, width_mm: float) -> Log:
 
 
 def grain(log: Log, shape: tuple[int, int], mm_per_px: float, knots: list[KnotPlace]) -> Field:
-    """What to add to y for the line of grain through each point: grain lines are y + grain = constant. [mm]"""
+    """What to add to y for the grain line through each point; along one, y + grain is constant. [mm]"""
     rows, columns = shape
     x = (np.arange(columns, dtype=np.float32) + 0.5) * mm_per_px
     y = (rows - np.arange(rows, dtype=np.float32) - 0.5)[:, None] * mm_per_px
