@@ -15,8 +15,8 @@ class Counting:
     """Bundles and tallies of one board, numbered as the pricing kernels read them.
 
     panels: by kind, its panel's place among the board's different panels. onward: by bundle and panel, the
-    bundle with one more stave. plus: what a bundle adds to a tally's number. fits: by tally and bundle, 1 where panels
-    can take both.
+    bundle with one more stave. plus: what a bundle adds to a tally's number. fits: by tally and bundle, 1
+    where the panels can take both.
     """
 
     panels: Ints

@@ -12,8 +12,7 @@ from math import prod
 import numpy as np
 
 from stockyard.selection.cells import Fit
-from stockyard.selection.instance import Instance, Timber
-from stockyard.selection.judging import faces_differ
+from stockyard.selection.instance import Instance
 from stockyard.selection.ripping import Ints
 from stockyard.timber import Face
 
@@ -84,9 +83,8 @@ def kind_of(fit: Fit, differ: bool) -> Kind:
     return fit.demand.index, fit.role.outer_edges, fit.show if differ else Face.BOTH
 
 
-def kinds_of(instance: Instance, timber: Timber, fits: Sequence[Fit]) -> Kinds:
-    """The kinds of a board's fits."""
-    differ = faces_differ(instance, timber)
+def kinds_of(instance: Instance, fits: Sequence[Fit], *, differ: bool) -> Kinds:
+    """The kinds of a board's fits; differ: told apart by face."""
     groups: dict[Kind, list[Fit]] = {}
     for fit in fits:
         groups.setdefault(kind_of(fit, differ), []).append(fit)

@@ -27,10 +27,18 @@ class Taken:
 
 
 class Master:
-    """The model over given offers, for all panels or for some; offers must be for those only."""
+    """The model over given offers, for all panels or for some; offers must be for those only.
+
+    joints: say what joints cost; without, they cost nothing.
+    """
 
     def __init__(
-        self, instance: Instance, offers: Sequence[Offer], demands: Sequence[Demand] | None = None
+        self,
+        instance: Instance,
+        offers: Sequence[Offer],
+        demands: Sequence[Demand] | None = None,
+        *,
+        joints: bool = True,
     ) -> None:
         self.instance, self.offers = instance, offers
         self.demands = instance.demands if demands is None else tuple(demands)
@@ -58,6 +66,7 @@ class Master:
         self.joints = [
             PanelJoints(self.model, instance, demand, offers, self.columns, self.counts[demand.index])
             for demand in self.demands
+            if joints
         ]
         self.costs = list(self.model.costs)
 

@@ -38,7 +38,7 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True)
 class Within:
-    """Sections that may be needed, in order of starts, and best first; cost less worth to come, by start and tally."""
+    """Sections that may be needed, by start and best first, and what is to come by start and tally."""
 
     spans: list[tuple[int, int]]
     ranked: list[tuple[int, int]]

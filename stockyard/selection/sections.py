@@ -46,15 +46,24 @@ class Docked:
 
 
 class Sections:
-    """The sections of one board that can serve in these ways."""
+    """The sections of one board that can serve in these ways.
+
+    mixed: with staves of several panels side by side too. faces: told apart where joints care.
+    """
 
     def __init__(
-        self, instance: Instance, timber: Timber, fits: Sequence[Fit], *, mixed: bool = True
+        self,
+        instance: Instance,
+        timber: Timber,
+        fits: Sequence[Fit],
+        *,
+        mixed: bool = True,
+        faces: bool = True,
     ) -> None:
         self.instance, self.timber, self.fits = instance, timber, fits
         self._mixed = mixed
-        self._differ = faces_differ(instance, timber)
-        self.kinds: Kinds = kinds_of(instance, timber, fits)
+        self._differ = faces and faces_differ(instance, timber)
+        self.kinds: Kinds = kinds_of(instance, fits, differ=self._differ)
         self._tables: dict[tuple[object, ...], Floats] = {}
 
     @cached_property

@@ -7,7 +7,8 @@
    plan stands with the relaxation's bound.
 
 Listed here are sections as long as their longest stave, each of one panel's staves. Where a board is too
-narrow for two staves side by side there are no others, and only then is a listing whole.
+narrow for two staves side by side there are no others, and only then is a listing whole. What joints cost is
+left out of the search and put on the plan, so where they cost anything nothing is proved.
 """
 
 from collections.abc import Callable, Mapping
@@ -17,6 +18,7 @@ from time import monotonic
 from stockyard.selection.cells import Fit
 from stockyard.selection.contents import Content
 from stockyard.selection.instance import Demand, Instance
+from stockyard.selection.joints import joints_cost
 from stockyard.selection.linear import INFINITY, Outcome
 from stockyard.selection.lines import Limits, Lines
 from stockyard.selection.master import Master, Taken
@@ -141,7 +143,7 @@ class Staged:
             ]
             if not offers:
                 continue
-            master = Master(self.instance, offers, [demand])
+            master = Master(self.instance, offers, [demand], joints=False)
             master.model.gap = FIRST_GAP
             until = monotonic() + (deadline - monotonic()) / (len(demands) - made)
             answer, _ = by_priority(master, until)
@@ -164,7 +166,9 @@ class Staged:
         for index in order:
             if monotonic() > deadline:
                 return found, False
-            pricer = Pricer(Sections(self.instance, timbers[index], self.ways[index], mixed=False))
+            pricer = Pricer(
+                Sections(self.instance, timbers[index], self.ways[index], mixed=False, faces=False)
+            )
             if not pricer.empty:
                 found[index] = pricer
         return found, True
@@ -186,7 +190,7 @@ class Staged:
         listing = deadline if only is None else deadline - 0.5 * (deadline - began)
         worth, per_mm = bound.prices.worth(), bound.prices.per_mm
         lines: dict[int, Lines] = {}
-        whole = only is None
+        whole = only is None and not joints_cost(self.instance)
         for index in sorted(pricers, key=lambda i: (bound.gains[i], i)):
             pricer = pricers[index]
             limit = slack + min(0.0, bound.gains[index]) + 1e-6
@@ -209,7 +213,7 @@ class Staged:
         offers = _nearest_offers(lines, most)
         whole = whole and len(offers) <= most
         offers = [*(one.offer for one in best.taken), *offers[:most]]
-        master = Master(self.instance, offers)
+        master = Master(self.instance, offers, joints=False)
         start = {column: float(number < len(best.taken)) for number, column in enumerate(master.columns)}
         answer, complete = by_priority(master, deadline, start if best.made == len(master.demands) else None)
         if answer.values is None or answer.objective == INFINITY:
