@@ -30,7 +30,13 @@ from stockyard.selection.ripping import Floats
 from stockyard.selection.sections import Sections
 
 FIRST_GAP = 0.05  # of its cost: how good each panel of a first plan is to be
-SLACKS = (0.02, 0.05, 0.1)  # of the bound: how far from worth their cost cuttings of an early plan may be
+SLACKS = (
+    0.02,
+    0.05,
+    0.1,
+    0.3,
+    1.0,
+)  # of the bound: how far from worth their cost cuttings of an early plan may be
 FIRST_BOARDS, FIRST_SPANS, FIRST_LINES = 60, 3, 120
 FIRST_OFFERS, MOST_OFFERS = 1200, 12000
 
@@ -78,16 +84,15 @@ class Staged:
         for cutting in relaxation.columns:
             used.setdefault(cutting.timber, set()).update(cutting.spans)
         best = self._first_plan(demands, pricers, bound, min(self.deadline, monotonic() + 0.3 * left))
-        if best is None:
-            return Found((), lowest, proved=False)
+        best = best or Solved((), INFINITY, 0, whole=False)
         for share in SLACKS:
             slack = share * bound.value
-            whole = best.made == len(demands)
-            if (whole and slack >= best.cost - bound.value) or self.report(best.cost, lowest):
+            enough = best.made == len(demands) and (share > 0.1 or slack >= best.cost - bound.value)
+            if enough or self.report(best.cost if best.taken else None, lowest):
                 break
             until = min(self.deadline, monotonic() + 0.25 * (self.deadline - monotonic()))
             best = _better(best, self._solve(pricers, bound, best, slack, until, used)) or best
-        if not self.report(best.cost, lowest):
+        if best.made and not self.report(best.cost, lowest):
             slack = max(0.0, best.cost - bound.value)
             second = self._solve(pricers, bound, best, slack, self.deadline, None)
             best = _better(best, second) or best
