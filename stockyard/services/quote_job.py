@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from stockyard.errors import BadInput, Refused
+from stockyard.errors import BadInput, Fault, Refused
 from stockyard.prep.bench import bench_sheet
 from stockyard.prep.quote import Quote, QuoteLine, Rates, Work, make_quote, timber_of_plan, timber_to_buy
 from stockyard.services.allocate_plan import plan_of
@@ -48,6 +48,13 @@ def quote_job(
     Raises NotFound; BadInput when a figure is below 0 or the plan is another job's; Refused when there is
     neither a plan nor a price.
     """
+    faults = [
+        Fault(what, "0 or more", f"{amount}")
+        for what, amount in (("price of a cubic metre", buy_at_m3), ("minutes", more_minutes))
+        if amount is not None and not (amount.is_finite() and amount >= 0)
+    ]
+    if faults:
+        raise BadInput(f"{name} cannot be quoted so.", faults)
     with open_work(reading=True) as work:
         job = job_of(work, work.jobs.get(name))
         booked = _plan(work, name, plan)

@@ -62,3 +62,18 @@ def test_a_board_cannot_become_smaller_than_its_map(yard: Yard) -> None:
     )
     with pytest.raises(BadInput, match="SG-0001/1"):
         correct_board(yard.open_work, "SG-0001", Correction(length_mm=2350))
+
+
+def test_how_a_board_was_sawn_is_kept_and_leaves_plans_as_they_are(yard: Yard) -> None:
+    receive(yard, SPOTTED_GUM)
+    before = show_board(yard.open_work, "SG-0001").piece
+    correct_board(yard.open_work, "SG-0001", Correction(ring_angle_deg=35), "looked at its end")
+    sheet = show_board(yard.open_work, "SG-0001")
+    assert (before.ring_angle_deg, sheet.piece.ring_angle_deg) == (None, 35)
+    assert sheet.piece.version == before.version
+    assert [(change.fact, change.new) for change in sheet.changes] == [("ring_angle_deg", 35)]
+    correct_board(yard.open_work, "SG-0001", Correction(rings_unknown=True), "could not tell after all")
+    assert show_board(yard.open_work, "SG-0001").piece.ring_angle_deg is None
+    for angle in (-1, 91, float("nan")):
+        with pytest.raises(BadInput, match="0 to 90 degrees"):
+            correct_board(yard.open_work, "SG-0001", Correction(ring_angle_deg=angle))
