@@ -35,9 +35,8 @@ def check(context: typer.Context) -> None:
                 ("where", "shows", "but is"),
                 ((each.where, each.shown, each.summed) for each in found.disagreements),
             )
-        say(
-            f"{found.movements:,} movements, {found.pieces:,} pieces, {len(found.disagreements)} disagreements."
-        )
+        against = len(found.disagreements)
+        say(f"{found.movements:,} movements, {found.pieces:,} pieces, {against} disagreements.")
     if found.disagreements:
         raise typer.Exit(3)
 

@@ -24,5 +24,6 @@ for _room in (
     "stock",
     "stocktake",
     "books",
+    "report",
 ):
     import_module(f"stockyard.cli.{_room}")

@@ -51,15 +51,15 @@ def bytes_of(path: Path) -> bytes:
         raise BadInput(f"{path} cannot be read: {fault.strerror or fault}.") from None
 
 
-def write_file(path: Path, text: str) -> None:
-    """Put `text` in a file, whole or not at all.
+def write_file(path: Path, content: str | bytes) -> None:
+    """Put text or bytes in a file, whole or not at all.
 
     Raises BadInput when the place cannot be written to.
     """
     beside = path.with_name(f".{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(text, encoding="utf-8")
+        beside.write_bytes(content.encode() if isinstance(content, str) else content)
         beside.replace(path)
     except OSError as fault:
         raise BadInput(f"{path} cannot be written: {fault.strerror or fault}.") from None
