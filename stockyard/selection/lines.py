@@ -110,6 +110,9 @@ class Lines:
             for line in apart:
                 begun.add(line, -self._rate * float(self._area[x0 - self._kerf]))
             for x1 in by_start[x0]:
+                if monotonic() > deadline:
+                    self.complete = False
+                    break
                 given = self._given(x0, x1)
                 if not given:
                     continue

@@ -1,4 +1,19 @@
-"""The selection itself: from a stock and a job to the best plan that can be proved in the time given."""
+"""The selection itself: from a stock and a job to the best plan that can be proved in the time given.
+
+How, and why it is exact. Everything is put on whole millimetres (`instance`). Where a stave may lie across a
+board depends on its place along it only through the flaws it meets (`cells`); sections need to begin and end
+only at places that hang on such changes by chains of lengths and kerfs (`places`). For each section, every
+order of staves, every edge and every choice of offcuts is tried by dynamic programming, which leaves for each
+content the least cost of each total width (`ripping`, `sections`). Sections follow one another as lines, of
+which only those are dropped that another replaces at no more cost whatever the widths (`lines`). Their costs
+are taken apart into convex boxes (`offers`), and one integer model chooses among all boards' offers, with
+exact width sums, roles, species, moisture and joints (`master`, `jointmodel`). On small stocks all of this is
+listed whole (`exact`), so that the model's proof is a proof of the selection.
+
+Larger stocks are searched in stages (`staged`): a relaxation gives a bound and prices (`pricing`,
+`relaxation`), a plan is made, and what the bound leaves open is listed. Nothing is called proved there unless
+that listing was whole.
+"""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace

@@ -11,7 +11,7 @@ narrow for two staves side by side there are no others, and only then is a listi
 left out of the search and put on the plan, so where they cost anything nothing is proved.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from time import monotonic
 
@@ -38,7 +38,7 @@ SLACKS = (
     1.0,
 )  # of the bound: how far from worth their cost cuttings of an early plan may be
 FIRST_BOARDS, FIRST_SPANS, FIRST_LINES = 60, 3, 120
-FIRST_OFFERS, MOST_OFFERS = 1200, 12000
+FIRST_OFFERS, MOST_OFFERS = 1200, 4000
 
 Report = Callable[[float | None, float], bool]
 
@@ -123,10 +123,26 @@ class Staged:
                 spans += [span for span in within.ranked if span[1] - span[0] == length][:FIRST_SPANS]
             limits = _limits(bound, pricer, within, INFINITY)
             lines[index] = Lines(pricer.sections, sorted(spans), limits, listing, most_sections=1)
+        order = sorted(demands, key=lambda d: (d.panel.priority, -d.length * d.width, d.index))
+        best: Solved | None = None
+        for attempt in range(len(demands)):
+            until = monotonic() + (deadline - monotonic()) / (2 if attempt == 0 else 3)
+            solved, failed = self._panel_by_panel(order, lines, until)
+            best = _better(best, solved)
+            if failed is None or monotonic() > deadline:
+                break
+            order.insert(0, order.pop(order.index(failed)))  # it may need what others took
+        return best
+
+    def _panel_by_panel(
+        self, order: Sequence[Demand], lines: Mapping[int, Lines], deadline: float
+    ) -> tuple[Solved | None, Demand | None]:
+        """The panels made in this order, and the first that could not be."""
         taken: set[int] = set()
         chosen: list[Taken] = []
         cost, made = 0.0, 0
-        for demand in sorted(demands, key=lambda d: (d.panel.priority, -d.length * d.width, d.index)):
+        failed: Demand | None = None
+        for place, demand in enumerate(order):
             its_own = {
                 index: [
                     line
@@ -146,19 +162,21 @@ class Staged:
                 for _, index, number in ranked[:FIRST_LINES]
                 for offer in offers_of(lines[index], [its_own[index][number]])
             ]
-            if not offers:
-                continue
-            master = Master(self.instance, offers, [demand], joints=False)
-            master.model.gap = FIRST_GAP
-            until = monotonic() + (deadline - monotonic()) / (len(demands) - made)
-            answer, _ = by_priority(master, until)
-            if answer.values is None:
-                continue
-            new = master.taken(answer)
+            new: list[Taken] = []
+            if offers:
+                master = Master(self.instance, offers, [demand], joints=False)
+                master.model.gap = FIRST_GAP
+                until = monotonic() + (deadline - monotonic()) / (len(order) - place)
+                answer, _ = by_priority(master, until)
+                if answer.values is not None:
+                    new = master.taken(answer)
+                    cost += answer.objective
+            if not new and failed is None:
+                failed = demand
             chosen += new
             taken |= {one.offer.timber for one in new}
-            cost, made = cost + answer.objective, made + bool(new)
-        return Solved(tuple(chosen), cost, made, whole=False) if chosen else None
+            made += bool(new)
+        return (Solved(tuple(chosen), cost, made, whole=False) if chosen else None), failed
 
     def _pricers(self, deadline: float) -> tuple[dict[int, Pricer], bool]:
         """Pricers of boards, the cheapest for their size first. Are they all there?"""
@@ -215,9 +233,9 @@ class Staged:
             whole = whole and theirs.complete and pricer.sections.lone
             lines[index] = theirs
         most = MOST_OFFERS if only is None else FIRST_OFFERS
-        offers = _nearest_offers(lines, most)
-        whole = whole and len(offers) <= most
-        offers = [*(one.offer for one in best.taken), *offers[:most]]
+        offers, every = _nearest_offers(lines, most, listing)
+        whole = whole and every
+        offers = [*(one.offer for one in best.taken), *offers]
         master = Master(self.instance, offers, joints=False)
         start = {column: float(number < len(best.taken)) for number, column in enumerate(master.columns)}
         answer, complete = by_priority(master, deadline, start if best.made == len(master.demands) else None)
@@ -229,8 +247,8 @@ class Staged:
         return Solved(taken, answer.objective, made, whole) if taken else None
 
 
-def _nearest_offers(lines: Mapping[int, Lines], most: int) -> list[Offer]:
-    """Offers of the lines nearest to worth their cost, one more than `most` where there are more."""
+def _nearest_offers(lines: Mapping[int, Lines], most: int, deadline: float) -> tuple[list[Offer], bool]:
+    """Offers of the lines nearest to worth their cost, `most` at most. Are they all there?"""
     ranked = sorted(
         (
             (line.least, index, number)
@@ -242,10 +260,10 @@ def _nearest_offers(lines: Mapping[int, Lines], most: int) -> list[Offer]:
     for _, index, number in ranked:
         line = lines[index].lines[number]
         for offer in offers_of(lines[index], [line]):
+            if len(found) == most or monotonic() > deadline:
+                return found, False
             found.append(offer)
-            if len(found) > most:
-                return found
-    return found
+    return found, True
 
 
 def _better(one: Solved | None, other: Solved | None) -> Solved | None:
