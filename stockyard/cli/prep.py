@@ -1,13 +1,13 @@
 """prep, quote, habits: the road to the bench, what a job will cost, and the figures both rest on."""
 
+from math import isinf
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from stockyard.cli.app import app
 from stockyard.cli.plans import PlanArgument
-from stockyard.cli.prep_text import print_quote, print_sheet
 from stockyard.cli.read import amount_of, day_of, number_of
 from stockyard.cli.session import bytes_of, session_of
 from stockyard.cli.show import plain, say_json, table
@@ -53,13 +53,15 @@ def prep(
             {
                 "plan": prepared.booked.number,
                 "stands": prepared.booked.status.value,
-                **plain(prepared.sheet),
+                **_bounded(plain(prepared.sheet)),
                 "treated_already": list(prepared.done),
                 "habits": _habits_json(prepared.habits),
                 "notes": list(prepared.notes),
             }
         )
         return
+    from stockyard.cli.prep_text import print_sheet
+
     print_sheet(prepared)
 
 
@@ -99,6 +101,8 @@ def quote(
             }
         )
         return
+    from stockyard.cli.prep_text import print_quote
+
     print_quote(quoted)
 
 
@@ -135,6 +139,15 @@ def habits(
     )
 
 
+def _bounded(value: Any) -> Any:
+    """The sheet with null where a barred stretch of a glue line has no end: JSON knows no infinity."""
+    if isinstance(value, dict):
+        return {key: _bounded(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_bounded(item) for item in value]
+    return None if isinstance(value, float) and isinf(value) else value
+
+
 def _habits_json(habits_: object) -> object:
     from stockyard.prep.bench import PrepHabits
     from stockyard.services.habits import Habits, document_of
@@ -147,6 +160,8 @@ def _habits_json(habits_: object) -> object:
 def _figure(value: object) -> str:
     if isinstance(value, list):
         return ", ".join(str(each) for each in value)
+    if value is None:
+        return "not set"
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 

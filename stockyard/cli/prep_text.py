@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from stockyard.cli.show import say, table
+from stockyard.prep.cautions import CAUTIONS
 
 if TYPE_CHECKING:
     from stockyard.services.prepare_plan import PreparedPlan
@@ -42,12 +43,11 @@ def print_sheet(prepared: "PreparedPlan") -> None:
     say()
     say("Order of work")
     table(
-        (">", "begins", "ends", ">min", "step", "what", ">then wait"),
+        (">", ">begins", ">min", "step", "what", ">then wait"),
         (
             (
                 place,
                 f"{step.begins:%a %d %b %H:%M}",
-                f"{step.ends:%d %b %H:%M}",
                 f"{step.step.minutes:.0f}",
                 step.step.name,
                 step.step.does,
@@ -61,8 +61,9 @@ def print_sheet(prepared: "PreparedPlan") -> None:
     say(f"Figures: {prepared.figures}. Marks beside a joint's centre are common practice.")
     say()
     say("Cautions")
+    named = {text: hazard for hazard, text in CAUTIONS.items()}
     for caution in sheet.cautions:
-        say(f"  {caution}")
+        say(f"  {named[caution].value}: {caution}" if caution in named else f"  {caution}")
 
 
 def print_quote(quoted: "QuotedJob") -> None:

@@ -241,11 +241,13 @@ def _print_panel(panel: "PanelForesight") -> None:
             for stave in most.staves
         ),
     )
-    swing = f"{most.swing_mm:.1f} mm between driest and dampest"
+    swing = f"{most.swing_mm:.1f} mm"
     if least is not None:
-        swing = f"{least.swing_mm:.1f} mm if all were quartersawn, {most.swing_mm:.1f} mm if all backsawn"
+        swing = f"{least.swing_mm:.1f} mm if those not known are quartersawn, {most.swing_mm:.1f} if backsawn"
     say(f"  moves     {most.driest_mm:+.1f} to {most.dampest_mm:+.1f} mm against its width when glued")
-    say(f"  over      {swing}; sources give {most.swing_low_mm:.1f} to {most.swing_high_mm:.1f} mm")
+    if f"{most.swing_low_mm:.1f}" != f"{most.swing_high_mm:.1f}":
+        swing += f"; sources give {most.swing_low_mm:.1f} to {most.swing_high_mm:.1f} mm"
+    say(f"  over      the year {swing}")
     say(
         f"  leave     {most.clearance_each_side_mm:g} mm free at each edge, or slots"
         f" {most.slot_mm:g} mm long at the edges, the middle held"

@@ -89,7 +89,7 @@ def destination_year(
     if dry is not None and damp is not None:
         span = span_of(_share(dry, "driest air"), _share(damp, "dampest air"), year)
         middle = (span.low_pct + span.high_pct) / 2
-        return PlaceYear("destination", middle, span, f"{_told(dry)} to {_told(damp)}")
+        return PlaceYear("destination", middle, span, f"{_told(dry)}, {_told(damp)}")
     if to is None or dry is not None or damp is not None:
         raise BadInput(
             "Where the panel goes is not known: what it does there cannot be told.",
@@ -145,4 +145,4 @@ def _day(climate: Climate, index: int) -> date:
 
 
 def _told(air: Air) -> str:
-    return f"{air[0]:g} °C and {air[1]:g} % by hand"
+    return f"{air[0]:g} °C and {air[1]:g} %"
