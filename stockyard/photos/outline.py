@@ -15,7 +15,7 @@ from stockyard.photos.plane import Points, four_point_map, shown_ratio
 _WORK_PX = 500
 _STANDS_OUT = 5.0  # spreads of the bench's own colour
 _SAMPLES = 160
-_FAINT_SHARE = 0.3  # of the strongest line, for one to be considered at all
+_FAINT_SHARE = 0.15  # of the strongest line, for one to be considered at all
 _WEAK_COSTS = 0.006  # a line of no strength counts like this much of misfit in proportions
 _INNER_SHARE = 0.85  # of the strongest line, for the innermost one to be taken for the face's own edge
 
@@ -26,12 +26,13 @@ class BoardOutline:
 
     corners_px: (4, 2) (column, row), clockwise in the picture, from one end's first corner: sides 0 and 2 are
     the long ones. sides_px: points measured on each side, (n, 2). blur_px: spread of the edges, as of a
-    Gaussian.
+    Gaussian. long_choices: every line that side 0, and side 2, might be, as points.
     """
 
     corners_px: Points
     sides_px: tuple[Points, Points, Points, Points]
     blur_px: float
+    long_choices: tuple[tuple[Points, ...], tuple[Points, ...]] = ((), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,8 @@ def refine_outline(
     corners = np.array([_meet(edges[k - 1].line, edges[k].line) for k in range(4)])
     sides = [edge.points for edge in edges]
     blur = float(np.median([edge.blur_px for edge in edges if len(edge.points)]))
-    return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), blur)
+    choose = tuple(edge.points for edge in choices[0]), tuple(edge.points for edge in choices[2])
+    return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), blur, choose)
 
 
 def _rough_corners(pixels: Pixels, whole: bool) -> Points:
@@ -218,7 +220,7 @@ def _edges(
     raw = cv2.remap(tone, at_u, at_v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     seen = np.asarray(cv2.GaussianBlur(raw.astype(np.float32), (1, 5), 0, sigmaY=1.5), np.float32)
     step = np.zeros(seen.shape[:2], np.float32)
-    step[:, 2:-2] = np.abs(seen[:, 4:] + seen[:, 3:-1] - seen[:, 1:-3] - seen[:, :-4]).sum(axis=2)
+    step[:, 1:-1] = np.abs(seen[:, 2:] - seen[:, :-2]).sum(axis=2)
     step = np.minimum(step, np.percentile(step.max(axis=1), 60))
     u, v = (np.clip(np.round(grid[..., k]).astype(int), 0, tone.shape[1 - k] - 1) for k in (0, 1))
     known = (free[v, u] > 0).astype(np.float32)
@@ -227,9 +229,9 @@ def _edges(
     rows = np.arange(_SAMPLES)
     for best, slant, strength in _straight_lines(step, known, reach):
         near = np.clip(np.round(best + slant * (t - 0.5)).astype(int), 3, step.shape[1] - 4)
-        window = np.stack([step[rows, near + k] for k in range(-3, 4)], axis=1)
+        window = np.stack([step[rows, near + k] for k in range(-2, 3)], axis=1)
         weight = np.maximum(window - window.min(axis=1, keepdims=True), 1e-6)
-        places = near + (weight * np.arange(-3, 4)).sum(axis=1) / weight.sum(axis=1) - reach
+        places = near + (weight * np.arange(-2, 3)).sum(axis=1) / weight.sum(axis=1) - reach
         own = known[rows, near] > 0
         if own.sum() < 10:  # a side that lies under cards from end to end
             own = np.ones(_SAMPLES, bool)
@@ -258,9 +260,9 @@ def _straight_lines(
     peaks = [
         c
         for c in range(2, columns - 2)
-        if top[c] >= _FAINT_SHARE * best and top[c] == top[c - 2 : c + 3].max()
+        if top[c] >= _FAINT_SHARE * best and top[c] == top[c - 1 : c + 2].max()
     ]
-    peaks = sorted(sorted(peaks, key=lambda c: -top[c])[:5], reverse=True) or [int(np.argmax(top))]
+    peaks = sorted(sorted(peaks, key=lambda c: -top[c])[:6], reverse=True) or [int(np.argmax(top))]
     return [(float(c), float(slants[int(np.argmax(scores[:, c]))]), float(top[c]) / best) for c in peaks]
 
 

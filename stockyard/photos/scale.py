@@ -11,19 +11,12 @@ from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
 from stockyard.photos.outline import BoardOutline, find_outline, refine_outline
 from stockyard.photos.plane import PlaneMap, Points, Seen, fit_plane, four_point_map, shown_ratio
-from stockyard.photos.trust import TrustLimits, check_trust
+from stockyard.photos.trust import TrustLimits, Way, check_trust
 from stockyard.timber import Face, Outline
 
 FINEST_MM_PER_PX = 0.2  # a finer picture shows no defect better and takes longer to read
+_WIDTH_TELLS_MM = 1.5  # cards measure a board's width about so well
 MOST_PIXELS = 40_000_000
-
-
-class Way(StrEnum):
-    """How a picture was put to scale."""
-
-    CARDS = "cards"
-    OUTLINE = "outline"
-    CORNERS = "corners"
 
 
 class Side(StrEnum):
@@ -107,6 +100,9 @@ def true_scale(
         if found:
             seen = Seen(tuple(card.corners_px for card in found), marker_mm, sides)
             plane, shown, error_px = fit_plane(start, seen, size)
+            better = _edges_by_width(plane, outline, sides, size[1])
+            if better is not sides:
+                plane, shown, error_px = fit_plane(start, replace(seen, sides=better), size)
             disagrees = (100 * (shown[0] / size[0] - 1), 100 * (shown[1] / size[1] - 1))
             stretch = np.diag([size[0] / shown[0], size[1] / shown[1], 1.0])
             plane = replace(plane, matrix=stretch @ plane.matrix)
@@ -119,7 +115,7 @@ def true_scale(
     mm_per_px = max(FINEST_MM_PER_PX, min(seen_mm), (size[0] * size[1] / MOST_PIXELS) ** 0.5)
     mm_per_px = round(mm_per_px, 4)
     laid = _laid_flat(pixels, plane, size, mm_per_px)
-    remarks = check_trust(laid, seen_mm, disagrees, blur, way is Way.CARDS, limits)
+    remarks = check_trust(laid, seen_mm, disagrees, blur, way, limits)
     return TrueFace(
         laid, mm_per_px, size[0], size[1], face, way, seen_mm, disagrees, plane,
         tuple(card.id for card in found), white, limits.px_to_show * max(seen_mm), error_px, remarks,
@@ -221,6 +217,32 @@ def _placed(
         turned = np.roll(quad, -here[1], axis=0)
     plane = four_point_map(turned, board_corners(size, face), shape)
     return plane, in_board_order(outline, turned, face)
+
+
+def _edges_by_width(
+    plane: PlaneMap, outline: BoardOutline, sides: tuple[Points, Points, Points, Points], width_mm: float
+) -> tuple[Points, Points, Points, Points]:
+    """The sides with those lines for long edges that lie the board's width apart by the cards' scale.
+
+    A board's arris, the foot of its side on the bench and the edge of its sapwood are all straight lines.
+    """
+    now = {}
+    for place in (0, 2):
+        own = sides[place]
+        which = next(k for k in (0, 1) if any(own is one for one in outline.long_choices[k]))
+        now[place] = [
+            (float(np.median(plane.to_board(one)[:, 1])), one) for one in outline.long_choices[which]
+        ]
+    pairs = [
+        (abs(high - low - width_mm), low_points, high_points)
+        for low, low_points in now[0]
+        for high, high_points in now[2]
+    ]
+    off, edge_1, edge_2 = min(pairs, key=lambda pair: pair[0])
+    usual = next(pair[0] for pair in pairs if pair[1] is sides[0] and pair[2] is sides[2])
+    if usual - off < _WIDTH_TELLS_MM:
+        return sides
+    return edge_1, sides[1], edge_2, sides[3]
 
 
 def in_board_order(outline: BoardOutline, begun: Points, face: Face) -> tuple[Points, Points, Points, Points]:

@@ -1,6 +1,7 @@
 """Whether a photograph put to scale can be trusted, and if not, what to do about it."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -9,13 +10,21 @@ from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
 
 
+class Way(StrEnum):
+    """How a picture was put to scale."""
+
+    CARDS = "cards"
+    OUTLINE = "outline"
+    CORNERS = "corners"
+
+
 @dataclass(frozen=True, slots=True)
 class TrustLimits:
     """finest_mm: the narrowest line that must show. px_to_show: pixels its width must cover to be found.
 
     blur_mm: the widest spread of an edge. glare_share: of the face burnt out. length_pct, width_pct: how far
     the picture may disagree with the logged size where cards measure it. ratio_pct: how far in proportion,
-    where only the outline does.
+    where only the outline tells; hand_ratio_pct: where corners were given by hand.
     """
 
     finest_mm: float = 2.0
@@ -24,7 +33,8 @@ class TrustLimits:
     glare_share: float = 0.03
     length_pct: float = 1.5
     width_pct: float = 4.0
-    ratio_pct: float = 12.0
+    ratio_pct: float = 3.5
+    hand_ratio_pct: float = 12.0
 
 
 def check_trust(
@@ -32,7 +42,7 @@ def check_trust(
     seen_mm_per_px: tuple[float, float],
     disagrees_pct: tuple[float, float],
     blur_px: float | None,
-    by_cards: bool,
+    way: Way,
     limits: TrustLimits,
 ) -> tuple[str, ...]:
     """Remarks for the person. Raises BadInput, every reason a Fault, when the picture cannot be trusted.
@@ -72,9 +82,9 @@ def check_trust(
     elif glare > limits.glare_share / 6:
         remarks.append(f"Light burns out {glare:.1%} of the face; a defect under it does not show.")
     along, across = disagrees_pct
-    if by_cards:
+    if way is Way.CARDS:
         faults += _size_faults(along, across, limits)
-    elif abs(along) > limits.ratio_pct:
+    elif abs(along) > (limits.ratio_pct if way is Way.OUTLINE else limits.hand_ratio_pct):
         faults.append(
             Fault(
                 "proportions",
