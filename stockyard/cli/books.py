@@ -1,4 +1,4 @@
-"""books check, backup, restore: proof that the books add up, and copies of the yard."""
+"""books check, books policy, backup, restore: books that add up, and copies of the yard."""
 
 from pathlib import Path
 from typing import Annotated
@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from stockyard.cli.app import app
+from stockyard.cli.read import day_of
 from stockyard.cli.session import session_of
 from stockyard.cli.show import say, say_json, table
 
@@ -39,6 +40,52 @@ def check(context: typer.Context) -> None:
         say(f"{found.movements:,} movements, {found.pieces:,} pieces, {against} disagreements.")
     if found.disagreements:
         raise typer.Exit(3)
+
+
+_MEANS = {
+    "volume": "every usable piece by its volume",
+    "relative_value": "every usable piece by what it could be sold for",
+    "by_product": "offcuts at what they could be sold for, the rest on the staves",
+}
+
+
+@books.command("policy", epilog="Example: stockyard books policy by_product --from 2030-07-01")
+def policy(
+    context: typer.Context,
+    choice: Annotated[
+        str | None,
+        typer.Argument(metavar="[POLICY]", help="volume, relative_value or by_product; none to only look."),
+    ] = None,
+    since: Annotated[
+        str | None, typer.Option("--from", help="Boards cut from that day on, a day to come.")
+    ] = None,
+) -> None:
+    """Show how a cut board's value is shared with its offcuts, or change it for days to come."""
+    from stockyard.services.offcut_policy import choose_policy, show_policy
+
+    session = session_of(context)
+    open_work = session.open_work()
+    if choice is None and since is not None:
+        raise typer.BadParameter("say which policy counts from that day", param_hint="--from")
+    history = (
+        show_policy(open_work)
+        if choice is None
+        else choose_policy(open_work, choice, day_of(since, "--from"))
+    )
+    if session.as_json:
+        say_json(history)
+        return
+    say(f"Boards cut today are shared by {history.today.value}: {_MEANS[history.today.value]}.")
+    if history.entries:
+        table(
+            ("from", "policy", "chosen", "by"),
+            (
+                (entry.since, entry.policy.value, f"{entry.at.astimezone():%Y-%m-%d %H:%M}", entry.who)
+                for entry in history.entries
+            ),
+        )
+    else:
+        say("Nothing else was ever chosen.")
 
 
 @app.command(short_help="Copy the yard into a new file.", epilog="Example: stockyard backup yard-monday.db")

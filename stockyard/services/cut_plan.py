@@ -106,7 +106,7 @@ def _cut(
     boards = work.pieces.get_many(booked.seen)
     _refuse_misfits(plan, number, boards)
 
-    policy = OffcutPolicy(work.workshop.offcut_policy)
+    policy = OffcutPolicy(work.workshop.offcut_policy_on(day))
     outcomes = [
         cut_board(work, plan, cut, boards[cut.id], number, policy, spoiled, not_kept) for cut in plan.boards
     ]

@@ -31,3 +31,14 @@ def test_a_yard_is_backed_up_and_restored_elsewhere(db: Path, tmp_path: Path) ->
 
     assert stockyard("--db", new, "boards", "--json").json == stockyard("--db", db, "boards", "--json").json
     stockyard("--db", new, "books", "check")
+
+
+def test_the_policy_is_shown_with_its_history_and_changed_for_days_to_come(db: Path) -> None:  # noqa: F811
+    assert "by its volume" in stockyard("--db", db, "books", "policy").out
+    changed = stockyard("--db", db, "books", "policy", "by_product", "--from", "2999-07-01").out
+    assert "shared by volume" in changed
+    assert "2999-07-01" in changed
+    assert [line for line in changed.splitlines() if len(line.rstrip()) > 80] == []
+    assert stockyard("--db", db, "books", "policy", "--json").json["entries"][0]["policy"] == "by_product"
+    stockyard("--db", db, "books", "policy", "by_weight", code=2)
+    stockyard("--db", db, "books", "policy", "--from", "2999-07-01", code=2)

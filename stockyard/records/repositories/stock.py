@@ -14,11 +14,13 @@ from stockyard.records.repositories.repository import Repository
 from stockyard.records.tables import (
     DeliveryRow,
     MovementLineRow,
+    MovementRow,
     PieceChangeRow,
     PieceRow,
     SpeciesRow,
     SupplierRow,
 )
+from stockyard.timber.movement import MovementKind
 from stockyard.timber.piece import PieceKind, PieceStatus
 
 DATED = ("length_mm", "width_mm", "thickness_mm", "place")
@@ -118,6 +120,11 @@ class StockRepository(Repository):
             number: Sums(on_hand, int(plan is not None), value, volume)
             for number, on_hand, plan, value, volume in rows
         }
+
+    def ever_cut(self) -> bool:
+        """Was anything ever cut, whether or not that was taken back?"""
+        asked = select(MovementRow.id).where(MovementRow.kind == MovementKind.CUT).limit(1)
+        return self._connection.execute(asked).first() is not None
 
     def disagreements(self) -> list[Disagreement]:
         """Everything that does not add up, found by the database itself; an empty list is a proof.

@@ -43,8 +43,18 @@ class WorkshopRepository(Repository):
         ).first()
         return found[0] if found is not None else STARTING.get(key, otherwise)
 
+    def on(self, key: str, day: date) -> Any:
+        """What counts for `key` on a day: of the entries that count by then, the one from the latest day."""
+        found = self._connection.execute(
+            select(SettingRow.value)
+            .where(SettingRow.key == key, SettingRow.effective <= day)
+            .order_by(SettingRow.effective.desc(), SettingRow.id.desc())
+            .limit(1)
+        ).first()
+        return found[0] if found is not None else STARTING.get(key)
+
     def set(self, key: str, value: Any, effective: date | None = None) -> None:
-        """Add a dated entry, which stands from now on."""
+        """Add a dated entry, which stands from now on; `on` counts it from `effective`, today when None."""
         day = effective or self._work.today
         row = {"key": key, "value": value, "effective": day, **self._signature}
         self._connection.execute(insert(SettingRow), row)
@@ -71,7 +81,6 @@ class WorkshopRepository(Repository):
         """The yard's currency (an ISO 4217 code)."""
         return str(self.get(CURRENCY))
 
-    @property
-    def offcut_policy(self) -> str:
-        """By which policy a cut board's value is shared (a word of ledger.OffcutPolicy)."""
-        return str(self.get(OFFCUT_POLICY))
+    def offcut_policy_on(self, day: date) -> str:
+        """By which policy the value of a board cut on that day is shared (a word of ledger.OffcutPolicy)."""
+        return str(self.on(OFFCUT_POLICY, day))
