@@ -27,12 +27,16 @@ def opening_mm(lying: Pixels, outline_px: Points, mm: tuple[float, float]) -> fl
         return None
     green = cv2.blur(lying[top:bottom, left:right, 1].astype(np.float32), (max(1, round(2.0 / mm[1])), 1))
     light = (green / 255) ** 2.2
-    wood = np.percentile(light, 65, axis=0)
     drawn = np.zeros(light.shape, np.uint8)
     cv2.fillPoly(drawn, [np.round(outline_px - (left, top)).astype(np.int32)], 1)
     grow = max(1, round(0.6 / mm[0]))
     near = cv2.dilate(drawn, np.ones((2 * grow + 1, 3), np.uint8))
-    missing = np.clip(1 - light / np.maximum(wood, 1e-4), 0, 1) * near
-    widths = missing.sum(axis=0) * mm[0] / (1 - _STILL_LIT)
-    widths = widths[near.any(axis=0)]
-    return round(float(np.percentile(widths, 75)), 2) if len(widths) else None
+    beside = np.where(near > 0, np.nan, light)
+    shown = near.any(axis=0) & np.isfinite(beside).any(axis=0)
+    if not shown.any():
+        return None
+    wood = np.nanmean(beside[:, shown], axis=0)
+    # Not clipped at zero: what is a little lighter than the wood's mean makes up for what is a little darker.
+    missing = (1 - light[:, shown] / np.maximum(wood, 1e-4)) * near[:, shown]
+    widths = np.maximum(missing.sum(axis=0), 0) * mm[0] / (1 - _STILL_LIT)
+    return round(float(np.percentile(widths, 75)), 2)
