@@ -90,7 +90,8 @@ def board(
         list[str] | None,
         typer.Option(
             metavar="FACT=VALUE",
-            help="Correct length, width, thickness, bow, spring, cup, twist (mm), heart (A or B), sawn (back,"
+            help="Correct length, width, thickness, bow, spring, cup, twist (mm; 4/2000 where measured over a"
+            " part), heart (A or B), sawn (back,"
             ' quarter, unknown, or the angle of rings to face), colour-a, colour-b ("L,a,b") or note; may be'
             " repeated.",
         ),
@@ -184,8 +185,14 @@ def _correction(given: list[str]) -> "Correction":
         fact = fact.strip()
         if not equals:
             raise typer.BadParameter(f"{pair!r} is not FACT=VALUE", param_hint="--correct")
-        if fact in ("length", "width", "thickness", "bow", "spring", "cup", "twist"):
+        if fact in ("length", "width", "thickness"):
             facts[f"{fact}_mm"] = number_of(value, f"--correct {fact}")
+        elif fact in ("bow", "spring", "cup", "twist"):
+            deviation, slash, over = value.partition("/")
+            facts[f"{fact}_mm"] = number_of(deviation, f"--correct {fact}")
+            if slash:
+                part = {f"{fact}_mm": number_of(over, f"--correct {fact}")}
+                facts["measured_over_mm"] = {**facts.get("measured_over_mm", {}), **part}
         elif fact == "heart":
             facts["heart_face"] = face_of(value, through=False)
         elif fact == "sawn":

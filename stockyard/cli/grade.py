@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stockyard.cli.app import app
+from stockyard.cli.read import number_of
 from stockyard.cli.session import bytes_of, session_of, write_file
 from stockyard.cli.show import plain, say, say_json, size, table
+from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
     from stockyard.services.grade_boards import GradedBoard, GradeSheet
@@ -33,6 +35,10 @@ def grade(
             " CSV of your own.",
         ),
     ] = "nhla",
+    piece: Annotated[
+        str | None,
+        typer.Option(metavar="LENGTHxWIDTH", help="Say what bend a piece of this size, in mm, would keep."),
+    ] = None,
     copy_list: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Only write the list of --by there, to fill in.")
     ] = None,
@@ -55,7 +61,9 @@ def grade(
         path = Path(by)
         own = path.suffix.casefold() == ".csv"
         rules = appearance_rules(path.stem if own else by, bytes_of(path) if own else None)
-    sheet = grade_boards(session.open_work(), tuple(boards or ()), docket=docket, rules=rules)
+    sheet = grade_boards(
+        session.open_work(), tuple(boards or ()), docket=docket, rules=rules, piece_mm=_size(piece)
+    )
     if session.as_json:
         say_json(
             {
@@ -85,6 +93,7 @@ def _json(graded: "GradedBoard") -> dict[str, object]:
         "species": board.species,
         "grade": graded.grade,
         "flaws": graded.flaws,
+        "piece": plain(graded.piece),
         "thickness_left": graded.thickness_left_mm,
         "width_left": graded.width_left_mm,
         "why_no_higher": list(_why(graded)),
@@ -96,6 +105,22 @@ def _json(graded: "GradedBoard") -> dict[str, object]:
 def _why(graded: "GradedBoard") -> tuple[str, ...]:
     found = graded.nhla or graded.appearance
     return found.why_no_higher if found is not None else ()
+
+
+def _part(graded: "GradedBoard") -> str:
+    piece, board = graded.piece, graded.board
+    if (piece.length_mm, piece.width_mm) == (board.length_mm, board.width_mm):
+        return "the whole board"
+    return f"a piece of {piece.length_mm:g} x {piece.width_mm:g} mm"
+
+
+def _size(text: str | None) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    parts = [number_of(part, "--piece") for part in text.casefold().split("x")]
+    if len(parts) != 2:
+        raise BadInput(f"--piece: expected a length and a width such as 900x120, found {text!r}.")
+    return parts[0], parts[1]
 
 
 def _shortly(graded: "GradedBoard") -> str:
@@ -149,8 +174,10 @@ def _print_board(graded: "GradedBoard") -> None:
         say(f"  not judged, for the list has no figure: {', '.join(graded.appearance.not_judged)}")
     for why in _why(graded):
         say(f"  {why}")
+    bend = graded.piece.distortion
     say(
-        f"  flat and straight it leaves {graded.thickness_left_mm:.1f} mm of thickness and"
-        f" {graded.width_left_mm:.1f} mm of width over its whole length"
+        f"  {_part(graded)} keeps bow {bend.bow_mm:.1f}, spring {bend.spring_mm:.1f}, cup {bend.cup_mm:.1f},"
+        f" twist {bend.twist_mm:.1f} mm; flat and straight it leaves {graded.thickness_left_mm:.1f} mm of"
+        f" thickness and {graded.width_left_mm:.1f} mm of width"
     )
     say()

@@ -1,4 +1,4 @@
-"""moisture add, list: what the meter showed."""
+"""moisture add, weigh, list: what the meter showed, and what the scales say."""
 
 from typing import Annotated
 
@@ -55,6 +55,26 @@ def add(
     say(f"{board}: the meter showed {kept.raw_pct:g} %, which means {right} ({kept.rule}).")
     if kept.note:
         say(kept.note)
+
+
+@moisture.command("weigh", epilog="Example: stockyard moisture weigh SG-0003 152.4 135.8")
+def weigh(
+    context: typer.Context,
+    board: Annotated[str, typer.Argument(help="The board's number.")],
+    wet: Annotated[float, typer.Argument(help="A sample's mass as cut, in g.")],
+    dry: Annotated[float, typer.Argument(help="Its mass after drying at 103 C until it loses no more.")],
+    date: Annotated[str | None, typer.Option(help="When it was cut; today if not said.")] = None,
+    note: Annotated[str, typer.Option(help="Anything worth remembering.")] = "",
+) -> None:
+    """Keep the moisture content of a sample that was weighed and dried in an oven; it needs no correction."""
+    from stockyard.services.read_moisture import add_weighed
+
+    session = session_of(context)
+    kept = add_weighed(session.open_work(), board, wet, dry, taken_on=day_of(date, "--date"), note=note)
+    if session.as_json:
+        say_json(kept)
+    else:
+        say(f"{board}: {kept.raw_pct:g} % of its ovendry mass is water.")
 
 
 @moisture.command("list", epilog="Example: stockyard moisture list SG-0003")

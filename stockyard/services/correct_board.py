@@ -1,11 +1,12 @@
 """Correct what was measured of a board, or say where it now stands. What it was stays on record."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from stockyard.errors import BadInput, Fault
+from stockyard.grading.straightness import Measured, whole_board
 from stockyard.timber.defect import Face
 from stockyard.timber.piece import Piece
 
@@ -23,6 +24,7 @@ _GREATEST = {
     "twist_mm": 300,
 }
 _SIZES = ("length_mm", "width_mm", "thickness_mm")
+_ABOUT = ("rings_unknown", "measured_over_mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +33,8 @@ class Correction:
 
     Sizes over 0, distortion from 0, all in mm; heart_face A or B; colours as CIELAB (L* 0..100, a*, b*).
     ring_angle_deg: between growth rings and wide face, 0 for backsawn to 90 for quartersawn; rings_unknown
-    forgets it.
+    forgets it. measured_over_mm: the length (for cup the width) over which a distortion was measured, by
+    fact; one that is not named is of the whole board, one that is will be carried to the whole board.
     """
 
     length_mm: float | None = None
@@ -44,6 +47,7 @@ class Correction:
     heart_face: Face | None = None
     ring_angle_deg: float | None = None
     rings_unknown: bool = False
+    measured_over_mm: Mapping[str, float] = field(default_factory=dict)
     colour_a: tuple[float, float, float] | None = None
     colour_b: tuple[float, float, float] | None = None
     place: str | None = None
@@ -57,18 +61,41 @@ def correct_board(open_work: "OpenWork", number: str, correction: Correction, be
     when nothing is corrected; NotFound for no such board.
     """
     facts = {
-        field.name: value
-        for field in fields(correction)
-        if (value := getattr(correction, field.name)) is not None and field.name != "rings_unknown"
+        each.name: value
+        for each in fields(correction)
+        if each.name not in _ABOUT and (value := getattr(correction, each.name)) is not None
     }
     if correction.rings_unknown:
         facts["ring_angle_deg"] = None
     if not facts:
         raise BadInput(f"Nothing was given to correct {number} with.")
     with open_work() as work:
+        facts |= _carried(correction, facts, work.pieces.get(number))
         corrected = correct_within(work, number, facts, because)
         work.commit()
     return corrected
+
+
+def _carried(correction: Correction, facts: Mapping[str, Any], piece: Piece) -> dict[str, float]:
+    """The distortions that were measured over a part of the board, carried to the whole of it.
+
+    Raises BadInput for a part that is longer than the board.
+    """
+    length, width = facts.get("length_mm", piece.length_mm), facts.get("width_mm", piece.width_mm)
+    parts = {
+        fact: Measured(facts[fact], over)
+        for fact, over in correction.measured_over_mm.items()
+        if fact in facts
+    }
+    longer = [
+        Fault(f"{fact} measured over", f"at most {limit:g} mm, the board's own", f"{part.over_mm:g} mm")
+        for fact, part in parts.items()
+        if part.over_mm > (limit := width if fact == "cup_mm" else length)
+    ]
+    if longer:
+        raise BadInput(f"{piece.number} cannot have been measured so; nothing was written.", longer)
+    whole = whole_board(length, width, **{fact.removesuffix("_mm"): part for fact, part in parts.items()})
+    return {fact: round(getattr(whole, fact), 2) for fact in parts}
 
 
 def correct_within(work: "UnitOfWork", number: str, facts: Mapping[str, Any], because: str) -> Piece:

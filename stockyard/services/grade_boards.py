@@ -1,12 +1,13 @@
 """Grade boards by their maps: the NHLA grades, or an appearance list, and why none is higher."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Fault, NotFound
 from stockyard.geometry.footprint import footprint
+from stockyard.geometry.piece import distortion_of_piece
 from stockyard.grading.appearance import AppearanceGrade, appearance_grade
 from stockyard.grading.appearance_rules import AppearanceRules, read_rules, shipped_rules
 from stockyard.grading.marked import joined
@@ -14,7 +15,7 @@ from stockyard.grading.nhla import NhlaGrade, grade_board
 from stockyard.grading.straightness import thickness_left, width_left
 from stockyard.services.jobs import habits_of
 from stockyard.services.show_board import boards_by_number
-from stockyard.timber import Allowances, Board, Outline
+from stockyard.timber import Allowances, Board, Distortion, Outline
 from stockyard.timber.rack_query import RackQuery
 
 if TYPE_CHECKING:
@@ -25,11 +26,20 @@ LISTS = {"wa": "appearance_wa", "en-oak": "appearance_en_oak", "as2796": "appear
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a board, or all of it, and the bend that is left in it. [mm]"""
+
+    length_mm: float
+    width_mm: float
+    distortion: Distortion
+
+
+@dataclass(frozen=True, slots=True)
 class GradedBoard:
     """One board's grade. nhla or appearance: whichever was asked for.
 
-    flaws: how many are on its map. thickness_left_mm, width_left_mm: of the whole board once it is flat and
-    straight, by the workshop's allowances.
+    flaws: how many are on its map. piece: the whole board, or the shorter or narrower part asked about.
+    thickness_left_mm, width_left_mm: of that once it is flat and straight, by the workshop's allowances.
     """
 
     board: Board
@@ -38,6 +48,7 @@ class GradedBoard:
     appearance: AppearanceGrade | None
     thickness_left_mm: float
     width_left_mm: float
+    piece: Part
 
     @property
     def grade(self) -> str:
@@ -63,11 +74,14 @@ def grade_boards(
     *,
     docket: str | None = None,
     rules: AppearanceRules | None = None,
+    piece_mm: tuple[float, float] | None = None,
 ) -> GradeSheet:
     """Grade these boards, or those on hand of a docket, both faces taken as mapped.
 
-    rules: an appearance list; the NHLA grades when None.
-    Raises NotFound for a board or docket that is not there, BadInput when neither is named.
+    rules: an appearance list; the NHLA grades when None. piece_mm: length and width of a piece to be cut from
+    each, to say what bend it keeps; the whole board when None.
+    Raises NotFound for a board or docket that is not there, BadInput when neither is named or the piece is
+    larger than a board.
     """
     if not numbers and docket is None:
         raise BadInput("Nothing was named to grade.", [Fault("board", "a board's number, or a docket")])
@@ -80,9 +94,11 @@ def grade_boards(
             wanted += tuple(found)
         boards = boards_by_number(work, tuple(dict.fromkeys(wanted)))
         job = habits_of(work)
+    if piece_mm is not None:
+        _check_part(boards.values(), *piece_mm)
     allowances = job.allowances if job else Allowances()
     order = dict.fromkeys(wanted)
-    graded = tuple(_graded(boards[number], rules, allowances) for number in order)
+    graded = tuple(_graded(boards[number], rules, allowances, piece_mm) for number in order)
     notes = []
     bare = [each.board.id for each in graded if not each.flaws]
     if bare:
@@ -90,6 +106,20 @@ def grade_boards(
             f"No flaw is on the map of {_some(bare)}: graded as clear, which is only as good as the map."
         )
     return GradeSheet(rules.name if rules else "NHLA", graded, tuple(notes))
+
+
+def _check_part(boards: Iterable[Board], length_mm: float, width_mm: float) -> None:
+    faults = [
+        Fault(
+            f"piece of {board.id}",
+            f"within {board.length_mm:g} x {board.width_mm:g} mm",
+            f"{length_mm:g} x {width_mm:g}",
+        )
+        for board in boards
+        if not (0 < length_mm <= board.length_mm and 0 < width_mm <= board.width_mm)
+    ]
+    if faults:
+        raise BadInput("No such piece can be cut.", faults)
 
 
 def appearance_rules(name: str, content: bytes | None = None) -> AppearanceRules:
@@ -124,14 +154,22 @@ def list_to_fill(name: str) -> str:
     return files("stockyard.grading").joinpath("tables", f"{rules_file}.csv").read_text(encoding="utf-8")
 
 
-def _graded(board: Board, rules: AppearanceRules | None, allowances: Allowances) -> GradedBoard:
+def _graded(
+    board: Board,
+    rules: AppearanceRules | None,
+    allowances: Allowances,
+    piece_mm: tuple[float, float] | None,
+) -> GradedBoard:
+    length, width = piece_mm or (board.length_mm, board.width_mm)
+    left = distortion_of_piece(board.distortion, board.length_mm, board.width_mm, length, width)
     return GradedBoard(
         board,
         len(board.defects),
         None if rules else grade_board(board, boxes_of=_boxes),
         appearance_grade(board, rules) if rules else None,
-        thickness_left(board.thickness_mm, board.distortion, allowances.face_planing_mm),
-        width_left(board.width_mm, board.distortion, allowances.edge_joint_mm),
+        thickness_left(board.thickness_mm, left, allowances.face_planing_mm),
+        width_left(width, left, allowances.edge_joint_mm),
+        Part(length, width, left),
     )
 
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Fault
 from stockyard.moisture.meter import corrected
+from stockyard.moisture.ovendry import moisture_content_pct
 from stockyard.timber.moisture_reading import MoistureReading
 
 if TYPE_CHECKING:
@@ -67,6 +68,26 @@ def add_reading(
         kept = max(work.readings.of_piece(number), key=lambda reading: reading.id or 0)
         work.commit()
     return kept
+
+
+def add_weighed(
+    open_work: "OpenWork",
+    number: str,
+    wet_g: float,
+    dry_g: float,
+    *,
+    taken_on: date | None = None,
+    note: str = "",
+) -> MoistureReading:
+    """Keep the moisture content of a sample weighed as cut and after drying to constant mass, on dry basis.
+
+    wet_g, dry_g: in the same unit, > 0, wet at least dry. Raises BadInput for masses that give none, else as
+    `add_reading`.
+    """
+    percent = round(moisture_content_pct(wet_g, dry_g), 2)
+    weighed = f"{wet_g:g} g as cut, {dry_g:g} g ovendry."
+    told = " ".join(text for text in (weighed, note.strip()) if text)
+    return add_reading(open_work, number, percent, meter=OVENDRY, taken_on=taken_on, note=told)
 
 
 def list_readings(open_work: "OpenWork", number: str) -> tuple[MoistureReading, ...]:

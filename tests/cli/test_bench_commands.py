@@ -26,13 +26,26 @@ def db(sqlite_path: Path) -> Path:
 
 
 def test_a_board_is_graded_and_what_kept_it_down_is_told(db: Path) -> None:
-    told = stockyard("--db", db, "grade", "SG-0001").out
+    told = " ".join(stockyard("--db", db, "grade", "SG-0001").out.split())
     assert "surface measure 4" in told
     assert "not a certified grade" in told
     assert "flat and straight it leaves 29.0 mm" in told
     (board,) = stockyard("--db", db, "grade", "SG-0001", "--json").json["boards"]
     assert board["nhla"]["surface_measure"] == 4
     assert any("at least 6 in x 8 ft" in why for why in board["why_no_higher"])
+
+
+def test_a_bend_measured_over_a_part_is_carried_to_the_board_and_to_a_piece_of_it(db: Path) -> None:
+    # A sagitta grows with the square of the length: 5 mm over 1200 is 20 over 2400, and 5 over 1200 again.
+    stockyard("--db", db, "board", "SG-0001", "--correct", "bow=5/1200", "--correct", "twist=2")
+    assert stockyard("--db", db, "board", "SG-0001", "--json").json["distortion"]["bow"] == 20
+    asked = ("grade", "SG-0001", "--piece", "1200x90")
+    told = " ".join(stockyard("--db", db, *asked).out.split())
+    assert "a piece of 1200 x 90 mm keeps bow 5.0, spring 0.0, cup 0.0, twist 0.5 mm" in told
+    (board,) = stockyard("--db", db, *asked, "--json").json["boards"]
+    assert board["thickness_left"] == pytest.approx(32 - 5 - 0.5 - 2 * 1.5)
+    told = stockyard("--db", db, "board", "SG-0001", "--correct", "bow=5/9000", code=2).err
+    assert "at most 2400 mm" in told
 
 
 def test_an_appearance_list_may_be_the_workshops_own(db: Path, tmp_path: Path) -> None:
@@ -57,6 +70,8 @@ def test_an_appearance_list_may_be_the_workshops_own(db: Path, tmp_path: Path) -
         (("grade", "SG-0009"), "no board"),
         (("grade", "--docket", "9"), "no docket"),
         (("grade", "SG-0001", "--by", "best"), "no appearance list"),
+        (("grade", "SG-0001", "--piece", "900"), "such as 900x120"),
+        (("grade", "SG-0001", "--piece", "9000x120"), "within 2400 x 180 mm"),
         (("prep", "9"), "no plan"),
         (("prep", "1", "--joint", "nails"), "one of biscuit, dowel, spline, plain"),
         (("prep", "1", "--later-cut", "600"), "PANEL:MM"),

@@ -106,6 +106,16 @@ def test_boards_are_judged_on_the_rack_and_in_detail(db: Path) -> None:
     assert boards[1]["percent"] is None
 
 
+def test_a_weighed_sample_needs_no_correction(db: Path) -> None:
+    # Wood Handbook, equation (4-2): (152.4 - 135.8) / 135.8 is 12.2 % of the ovendry mass.
+    assert "12.22 %" in stockyard("--db", db, "moisture", "weigh", "SG-0001", "152.4", "135.8").out
+    (reading,) = stockyard("--db", db, "moisture", "list", "SG-0001", "--json").json
+    assert reading["corrected_pct"] == reading["raw_pct"] == 12.22
+    assert reading["note"].startswith("152.4 g as cut")
+    told = stockyard("--db", db, "moisture", "weigh", "SG-0001", "120", "135.8", code=2).err
+    assert "at least the ovendry mass" in told
+
+
 def test_a_curve_is_told_with_its_band(db: Path) -> None:
     for day, percent in (("2024-01-01", 17), ("2024-02-01", 14.6), ("2024-03-01", 13.1), ("2024-04-01", 12)):
         stockyard(
