@@ -9,6 +9,8 @@ from openpyxl import load_workbook
 
 from stockyard.geometry.crack import crack_outline
 from stockyard.geometry.outline import outline_faults
+from stockyard.moisture.climate import Climate
+from stockyard.moisture.logger import read_logger
 from stockyard.selection import read_job
 from stockyard.services import demo_yard
 from stockyard.services.demo_yard import Where
@@ -197,3 +199,13 @@ def test_a_job_has_something_to_treat_to_accept_and_to_avoid(job):
 def test_the_jobs_make_a_bench_and_a_cabinet():
     assert [len(read_job(job.content).panels) for job in demo_yard.jobs()] == [4, 7]
     assert all(job.client for job in demo_yard.jobs())
+
+
+@pytest.mark.parametrize("air", demo_yard.climates(), ids=lambda air: air.place)
+def test_a_loggers_file_reads_and_had_been_written_when_it_was_read(air):
+    read = read_logger(air.content, demo_yard.ZONE)
+
+    assert read.readings[-1].at.date() <= demo_yard.LOGGERS_READ
+    span = Climate(air.place, read.readings, demo_yard.ZONE).emc_span()
+    assert span.whole_year == (air.place != "shop")
+    assert 6 < span.low_pct < span.high_pct < 16
