@@ -1,4 +1,4 @@
-"""stocktake start, add, show, book, drop: counting what stands in a place, and booking what came of it."""
+"""stocktake start, add, show, book, drop, list: count what stands in a place, and book what came of it."""
 
 import re
 import sys
@@ -62,21 +62,20 @@ def add(
     take_back: Annotated[bool, typer.Option("--take-back", help="They were read by mistake.")] = False,
 ) -> None:
     """Write down numbers read off the rack, typed or scanned."""
-    from stockyard.services.count_stock import read_numbers
+    from stockyard.services.count_stock import note_numbers, show_stocktake
 
     session = session_of(context)
     open_work = session.open_work()
-    measured = None if size is None else _size_of(size)
-    if numbers:
-        sheet = read_numbers(open_work, numbers, stocktake=count, size_mm=measured, take_back=take_back)
-    else:
+    measured, read = None if size is None else _size_of(size), False
+    lines = (re.split(r"[\s,;]+", line.strip()) for line in sys.stdin) if not numbers else iter([numbers])
+    for words in lines:
         # Each line is kept as it comes: a scanner's battery may go before the rack is done.
-        lines = [words for line in sys.stdin if (words := re.split(r"[\s,;]+", line.strip())) != [""]]
-        if not lines:
-            raise BadInput("Nothing was read; name the boards, or scan them and end with Ctrl-D.")
-        for words in lines:
-            sheet = read_numbers(open_work, words, stocktake=count, size_mm=measured, take_back=take_back)
-    _tell(session, sheet, briefly=True)
+        if words != [""]:
+            count = note_numbers(open_work, words, stocktake=count, size_mm=measured, take_back=take_back)
+            read = True
+    if not read:
+        raise BadInput("Nothing was read; name the boards, or scan them and end with Ctrl-D.")
+    _tell(session, show_stocktake(open_work, count), briefly=True)
 
 
 @stocktake.command("show", epilog="Example: stockyard stocktake show 1")
@@ -119,6 +118,33 @@ def drop(context: typer.Context, count: CountArgument = None) -> None:
         say_json(_json(sheet))
     else:
         say(f"Stocktake {sheet.number} of {sheet.place} is dropped; nothing was booked.")
+
+
+@stocktake.command("list", epilog="Example: stockyard stocktake list")
+def list_(context: typer.Context) -> None:
+    """List the counts there were, and those that are open."""
+    from stockyard.services.count_stock import list_stocktakes
+
+    session = session_of(context)
+    found = list_stocktakes(session.open_work())
+    rows = [
+        (
+            count.number,
+            count.place,
+            "open" if count.outcome is None else count.outcome["state"],
+            count.at,
+            count.who,
+        )
+        for count in found
+    ]
+    if session.as_json:
+        names = ("count", "place", "state", "started", "by")
+        say_json([dict(zip(names, row, strict=True)) for row in rows])
+        return
+    table(
+        (">count", "place", "state", "started", "by"),
+        ((*row[:3], f"{row[3].astimezone():%Y-%m-%d %H:%M}", row[4]) for row in rows),
+    )
 
 
 def _tell(session: "Session", sheet: "CountSheet", briefly: bool = False) -> None:

@@ -73,7 +73,20 @@ def read_numbers(
     size_mm: Size | None = None,
     take_back: bool = False,
 ) -> CountSheet:
-    """Write down numbers read off the rack, in any case, and say what the count comes to so far.
+    """Write down numbers as `note_numbers` does, and say what the count comes to so far."""
+    count = note_numbers(open_work, numbers, stocktake=stocktake, size_mm=size_mm, take_back=take_back)
+    return show_stocktake(open_work, count)
+
+
+def note_numbers(
+    open_work: "OpenWork",
+    numbers: Sequence[str],
+    *,
+    stocktake: int | None = None,
+    size_mm: Size | None = None,
+    take_back: bool = False,
+) -> int:
+    """Write down numbers read off the rack, in any case. Returns the number of the count they went into.
 
     stocktake: the only open one when None. size_mm: length, width and thickness as measured, for one number.
     take_back: they were read by mistake. Raises NotFound, Refused when the count is closed, and BadInput when
@@ -88,7 +101,7 @@ def read_numbers(
     if faults:
         raise BadInput("Nothing was counted.", faults)
 
-    def add(work: "UnitOfWork") -> CountSheet:
+    def add(work: "UnitOfWork") -> int:
         count = _open_one(work, stocktake)
         known = _known(work, read)
         off = beyond(work, read[0], facts) if facts and read[0] in known else []
@@ -101,9 +114,15 @@ def read_numbers(
                 for number in read
             ],
         )
-        return _sheet(work, count)
+        return count.number
 
     return retried(open_work, add)
+
+
+def list_stocktakes(open_work: "OpenWork") -> tuple[Stocktake, ...]:
+    """Every count there was, the oldest first."""
+    with open_work(reading=True) as work:
+        return work.stocktakes.all()
 
 
 def show_stocktake(open_work: "OpenWork", stocktake: int | None = None) -> CountSheet:

@@ -45,5 +45,8 @@ def test_a_number_read_by_mistake_is_taken_back_and_a_count_given_up(counted: Pa
     taken = stockyard("--db", counted, "stocktake", "add", "SG-0001", "--take-back", "--json").json
     assert taken["counts"]["missing"] == 2
     assert "nothing was booked" in stockyard("--db", counted, "stocktake", "drop").out
+    assert "dropped" in stockyard("--db", counted, "stocktake", "list").out
+    (listed,) = stockyard("--db", counted, "stocktake", "list", "--json").json
+    assert (listed["count"], listed["place"], listed["state"]) == (1, "rack A", "dropped")
     stockyard("--db", counted, "stocktake", "add", "SG-0001", "--count", "1", code=3)
     stockyard("--db", counted, "stocktake", "add", "SG-0001", "--size", "2380x178", code=2)

@@ -194,6 +194,26 @@ def test_a_place_is_counted_once_at_a_time_and_a_dropped_count_books_nothing(yar
     assert pieces_of(yard, "SG-0001")[0].on_hand
 
 
+def test_of_two_who_start_a_count_of_a_place_at_once_one_does(yard: Yard) -> None:
+    receive(yard, SPOTTED_GUM)
+    together, outcomes = Barrier(4), []
+
+    def start() -> None:
+        together.wait()
+        try:
+            outcomes.append(start_stocktake(yard.open_work, "rack 1").number)
+        except Refused:
+            outcomes.append(None)
+
+    threads = [Thread(target=start) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert sorted(outcomes, key=str) == [1, None, None, None]
+
+
 def test_what_cannot_be_counted_is_refused_with_every_fault(yard: Yard) -> None:
     receive(yard, SPOTTED_GUM, SPOTTED_GUM)
     with pytest.raises(NotFound, match="rack 1"):
