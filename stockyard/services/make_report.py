@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping
 from datetime import date
+from functools import cache
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Fault
@@ -126,17 +127,21 @@ def _arrivals(work: "UnitOfWork", numbers: list[str]) -> dict[str, date]:
     """When each piece's timber came: with its delivery, or when its first board came on hand."""
     pieces = _every(work)
     came = {(each.supplier, each.docket): each.received_on for each in work.deliveries.all()}
-    first: dict[str, date] = {}
-    for movement in work.movements.all():
-        for line in movement.lines:
-            if line.piece is not None and line.on_hand > 0:
-                first.setdefault(line.piece, movement.effective)
+
+    @cache
+    def first() -> dict[str, date]:
+        return {
+            line.piece: movement.effective
+            for movement in reversed(work.movements.all())
+            for line in movement.lines
+            if line.piece is not None and line.on_hand > 0
+        }
 
     def of(piece: Piece) -> date:
         known = came.get((piece.supplier or "", piece.delivery or ""))
         if known is not None:
             return known
-        return of(pieces[piece.parent]) if piece.parent else first[piece.number]
+        return of(pieces[piece.parent]) if piece.parent else first()[piece.number]
 
     return {number: of(pieces[number]) for number in numbers}
 

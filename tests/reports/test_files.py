@@ -2,6 +2,7 @@
 
 import csv
 import io
+import sys
 import zipfile
 from datetime import date
 from decimal import Decimal
@@ -13,6 +14,7 @@ import pyarrow.parquet
 import pytest
 from python_calamine import CalamineWorkbook
 
+from stockyard.errors import MissingPart
 from stockyard.reports.files import csv_of, parquet_of, xlsx_of
 from stockyard.reports.report import Column, Report, Unit, framed
 
@@ -140,6 +142,13 @@ def test_parquet_keeps_exact_decimals_and_days() -> None:
     table = pyarrow.parquet.read_table(io.BytesIO(parquet_of(report()))).to_pylist()
 
     assert [tuple(row.values()) for row in table] == list(ROWS)
+
+
+def test_parquet_without_its_library_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = report()
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    with pytest.raises(MissingPart, match="pip install pyarrow"):
+        parquet_of(made)
 
 
 def test_an_empty_report_is_a_file_with_a_header_and_no_foot() -> None:

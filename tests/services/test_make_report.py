@@ -64,6 +64,11 @@ def test_a_day_gone_by_is_told_as_it_was(worked: Yard) -> None:
     assert {row["board"]: row for row in rows(worked, "stock")}["SG-0002"]["moisture_pct"] == 11.0
 
 
+def test_timber_without_a_docket_is_as_old_as_its_first_day_on_hand(worked: Yard) -> None:
+    (offcut, *_) = [row for row in rows(worked, "stock") if row["kind"] == "offcut"]
+    assert (offcut["docket"], offcut["arrived"]) == ("", TODAY)
+
+
 def test_what_was_cut_is_told_by_supplier_and_species(worked: Yard) -> None:
     """Two boards of 2400 x 180 x 32 each gave a stave of 1220 x 140 and an offcut of 1157 x 180."""
     (row,) = rows(worked, "recovery")
