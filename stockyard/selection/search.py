@@ -10,9 +10,9 @@ are taken apart into convex boxes (`offers`), and one integer model chooses amon
 exact width sums, roles, species, moisture and joints (`master`, `jointmodel`). On small stocks all of this is
 listed whole (`exact`), so that the model's proof is a proof of the selection.
 
-Larger stocks are searched in stages (`staged`): a relaxation gives a bound and prices (`pricing`,
-`relaxation`), a plan is made, and what the bound leaves open is listed. Nothing is called proved there unless
-that listing was whole.
+Larger stocks are searched broadly (`broad`): a good plan soon, from whole ways of cutting boards that pay at
+prices of a linear program (`stacks`, `routes`, `swift`), and a bound from what every board could at most earn
+at such prices (`earnings`). Nothing is called proved there unless the two meet.
 """
 
 from collections.abc import Callable, Mapping
@@ -23,6 +23,7 @@ from math import floor, isfinite
 from time import monotonic
 
 from stockyard.errors import Broken
+from stockyard.selection.broad import Broad
 from stockyard.selection.cells import Fit, fits
 from stockyard.selection.check import check_plan
 from stockyard.selection.exact import Exact
@@ -30,7 +31,6 @@ from stockyard.selection.instance import Instance, as_whole
 from stockyard.selection.priority import Found
 from stockyard.selection.result import MILLIONTH, Cutting, put_together
 from stockyard.selection.sections import Sections
-from stockyard.selection.staged import Staged
 from stockyard.selection.why import rejections, why_unmade
 from stockyard.timber import CostParts, Job, MadePanel, Plan, Rejection, Status, Stock
 
@@ -69,7 +69,7 @@ def select(
         for timber in instance.timbers
     }
     rejected = rejections(instance, ways)
-    search = Exact if _small(instance, ways) else Staged
+    search = Exact if _small(instance, ways) else Broad
     found = search(instance, ways, began + 0.97 * seconds, _reporter(on_progress, began)).search()
     plan = _as_plan(instance, ways, rejected, found, monotonic() - began)
     if start is not None:

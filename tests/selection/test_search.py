@@ -6,12 +6,6 @@ from decimal import Decimal
 import pytest
 
 from stockyard.selection import check_plan, select
-from stockyard.selection.cells import fits
-from stockyard.selection.instance import as_whole
-from stockyard.selection.pricing import Pricer
-from stockyard.selection.relaxation import Relaxation
-from stockyard.selection.sections import Sections
-from stockyard.selection.staged import Staged
 from stockyard.timber import Costs, Face, Rings, Status, Stock
 from tests.builders import a_board, a_job, a_panel
 from tests.selection.random_instances import an_instance
@@ -86,38 +80,6 @@ def test_progress_is_told_and_a_plan_to_begin_from_is_never_made_worse():
     plan = select(stock, job, on_progress=seen.append)
     assert seen
     assert select(stock, job, start=plan).cost == plan.cost
-
-
-def whole_instance(seed):
-    job, stock = an_instance(seed)
-    instance = as_whole(stock, job)
-    ways = {
-        timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
-        for timber in instance.timbers
-    }
-    return stock, job, instance, ways
-
-
-@pytest.mark.parametrize("seed", [3, 4, 12, 13])
-def test_the_bound_of_the_relaxation_is_never_above_the_best_cost(seed):
-    stock, job, instance, ways = whole_instance(seed)
-    plan = select(stock, job)
-    assert all(panel.made for panel in plan.panels)
-    pricers = {i: Pricer(Sections(instance, instance.timbers[i], w)) for i, w in ways.items() if w}
-    pricers = {i: pricer for i, pricer in pricers.items() if not pricer.empty}
-    bound = Relaxation(instance.demands, pricers, 10.0).solve(float("inf"))
-    assert bound.value <= float(plan.cost) + 1e-6
-
-
-@pytest.mark.parametrize("seed", [3, 4, 12, 13])
-def test_the_staged_search_finds_no_better_plan_and_claims_no_higher_bound(seed):
-    from time import monotonic
-
-    stock, job, instance, ways = whole_instance(seed)
-    plan = select(stock, job)
-    found = Staged(instance, ways, monotonic() + 10, lambda best, bound: False).search()
-    assert found.bound <= float(plan.cost) + 1e-6
-    assert found.docked
 
 
 def test_importing_the_room_loads_no_heavy_library():
