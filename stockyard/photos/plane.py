@@ -55,6 +55,15 @@ def shown_ratio(plane: PlaneMap, focal_35mm: float | None) -> float:
     return float(np.linalg.norm(first) / np.linalg.norm(second))
 
 
+def camera_across_mm(plane: PlaneMap, focal_35mm: float | None) -> float:
+    """The y over which the camera stood, in the board frame [mm]: beyond an edge, it saw that edge's side."""
+    focal = (focal_35mm or 26.0) / 18.0
+    back = _inverse(plane.matrix) / np.array([[focal], [focal], [1.0]])
+    size = (np.linalg.norm(back[:, 0]) + np.linalg.norm(back[:, 1])) / 2
+    up, away = back[:, 1] / size, back[:, 2] / size
+    return float(-up @ away)
+
+
 def undistorted(points_px: Points, middle_px: tuple[float, float], unit_px: float, lens: float) -> Points:
     """Picture points as image coordinates without the lens's distortion."""
     seen = (points_px - np.asarray(middle_px)) / unit_px
@@ -118,12 +127,13 @@ class Seen:
 
 
 def fit_plane(
-    start: PlaneMap, seen: Seen, size_mm: tuple[float, float]
+    start: PlaneMap, seen: Seen, size_mm: tuple[float, float], width_known: bool = False
 ) -> tuple[PlaneMap, tuple[float, float], float]:
     """The map, the board's size (length, width) and the remaining error [px] that fit all that is seen best.
 
     The markers' known size gives the scale; where each lies on the face is found with the rest. Straight
-    edges and square markers together give the lens. start: a first map. size_mm: a first size.
+    edges and square markers together give the lens. start: a first map. size_mm: a first size;
+    with width_known its width is held.
     Method: least squares by damped Gauss-Newton steps, edge points weighed down where they stray (Huber).
     """
     half = seen.square_mm / 2
@@ -149,7 +159,7 @@ def fit_plane(
 
     def residuals(q: Points) -> tuple[Points, Points]:
         matrix = np.append(q[:8], 1.0).reshape(3, 3)
-        lens, length, width = float(q[8]), q[9], q[10]
+        lens, length, width = float(q[8]), q[9], size_mm[1] if width_known else q[10]
 
         def onto(points: Points) -> Points:
             return _project(matrix, undistorted(points, start.middle_px, start.unit_px, lens))

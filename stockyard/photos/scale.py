@@ -10,11 +10,21 @@ from stockyard.photos.cards import CARD_MM, MARKER_MM, FoundCard, find_cards
 from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
 from stockyard.photos.outline import BoardOutline, find_outline, refine_outline
-from stockyard.photos.plane import PlaneMap, Points, Seen, fit_plane, four_point_map, shown_ratio
+from stockyard.photos.plane import (
+    PlaneMap,
+    Points,
+    Seen,
+    camera_across_mm,
+    fit_plane,
+    four_point_map,
+    shown_ratio,
+)
 from stockyard.photos.trust import TrustLimits, Way, check_trust
 from stockyard.timber import Face, Outline
 
 FINEST_MM_PER_PX = 0.2  # a finer picture shows no defect better and takes longer to read
+_FOOT_MM = 1.0  # wider than logged by more than this, the foot of a side was taken for its arris ...
+_MOST_FOOT = 0.06  # ... up to this share of the width; beyond, the board's size is wrong
 _WIDTH_TELLS_MM = 1.5  # cards measure a board's width about so well
 MOST_PIXELS = 40_000_000
 
@@ -97,12 +107,21 @@ def true_scale(
         way = Way.CARDS if found else Way.OUTLINE
         start, sides = _placed(outline, found, end1, size, face, pixels.shape)
         plane = start
+        if not found:
+            plane = _without_foot(start, size, focal_35mm)
         if found:
             seen = Seen(tuple(card.corners_px for card in found), marker_mm, sides)
             plane, shown, error_px = fit_plane(start, seen, size)
             better = _edges_by_width(plane, outline, sides, size[1])
             if better is not sides:
                 plane, shown, error_px = fit_plane(start, replace(seen, sides=better), size)
+            lost = _side_seen(plane, size, focal_35mm)
+            if lost is not None and _FOOT_MM < shown[1] - size[1] < _MOST_FOOT * size[1]:
+                # The board's own side hides its arris: the cards and the other edge say where it is.
+                firm = list(better)
+                firm[lost] = np.zeros((0, 2))
+                whole = (firm[0], firm[1], firm[2], firm[3])
+                plane, shown, error_px = fit_plane(start, replace(seen, sides=whole), size, width_known=True)
             disagrees = (100 * (shown[0] / size[0] - 1), 100 * (shown[1] / size[1] - 1))
             stretch = np.diag([size[0] / shown[0], size[1] / shown[1], 1.0])
             plane = replace(plane, matrix=stretch @ plane.matrix)
@@ -217,6 +236,22 @@ def _placed(
         turned = np.roll(quad, -here[1], axis=0)
     plane = four_point_map(turned, board_corners(size, face), shape)
     return plane, in_board_order(outline, turned, face)
+
+
+def _without_foot(start: PlaneMap, size: tuple[float, float], focal_35mm: float | None) -> PlaneMap:
+    """The map with the seen side of the board left out of its width, where proportions say that it is in."""
+    lost, ratio = _side_seen(start, size, focal_35mm), shown_ratio(start, focal_35mm)
+    if lost is None or not 0.004 < 1 - ratio < _MOST_FOOT:
+        return start
+    grow = 1 / ratio  # the outline's width holds the face's and the foot's
+    move = np.array([[1, 0, 0], [0, grow, (1 - grow) * size[1] if lost == 0 else 0.0], [0, 0, 1]])
+    return replace(start, matrix=move @ start.matrix)
+
+
+def _side_seen(plane: PlaneMap, size: tuple[float, float], focal_35mm: float | None) -> int | None:
+    """The long edge whose side the camera saw: 0 for edge 1, 2 for edge 2, None for neither."""
+    across = camera_across_mm(plane, focal_35mm)
+    return 0 if across < 0 else 2 if across > size[1] else None
 
 
 def _edges_by_width(

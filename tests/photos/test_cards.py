@@ -66,7 +66,9 @@ def test_the_sheet_prints_markers_of_40_mm_and_a_ruler_of_150_mm() -> None:
     assert "END 1 EDGE 2" in orders
     scale = float(re.search(r"([\d.]+) 0 0 [\d.]+ 0 0 cm", orders)[1])  # type: ignore[index]
     assert scale == pytest.approx(72 / 25.4, abs=1e-4)  # one unit is a millimetre: 72 points an inch
-    black = [tuple(map(float, four)) for four in re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re f", orders)]
+    black = [
+        tuple(map(float, four)) for four in re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re f", orders)
+    ]
     first = [square for square in black if square[0] < 15 + CARD_MM]
     left, right = min(s[0] for s in first), max(s[0] + s[2] for s in first)
     assert right - left == pytest.approx(MARKER_MM, abs=0.05)
@@ -81,7 +83,10 @@ def test_a_printed_page_is_found_again() -> None:
     dots = 200 / 25.4
     for x, y, w, h in re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re f", orders):
         left, low = float(x) * dots, (297 - float(y)) * dots
-        corner = (round(left), round(low - float(h) * dots)), (round(left + float(w) * dots) - 1, round(low) - 1)
+        corner = (
+            (round(left), round(low - float(h) * dots)),
+            (round(left + float(w) * dots) - 1, round(low) - 1),
+        )
         cv2.rectangle(page, *corner, (0, 0, 0), -1)
     assert [card.id for card in find_cards(page)] == [0, 3, 12]
 

@@ -45,7 +45,12 @@ def found(board: DrawnBoard, detection: Detection) -> list[tuple[str, bool]]:
 
 SEEN = [
     (species, draw_board(seed, species, 500, 140, wanted=wanted, marks=("saw", "scratches")))
-    for seed, species in ((401, "radiata pine"), (402, "tasmanian oak"), (403, "spotted gum"), (404, "black walnut"))
+    for seed, species in (
+        (401, "radiata pine"),
+        (402, "tasmanian oak"),
+        (403, "spotted gum"),
+        (404, "black walnut"),
+    )
     for wanted in (("crack", "unsound_knot", "bark"), ("checks", "sound_knot", "split"))
 ]
 
@@ -59,7 +64,12 @@ def test_flaws_are_found_on_pale_and_on_dark_wood() -> None:
 def test_clear_boards_give_few_false_alarms() -> None:
     clear = [
         draw_board(seed, species, 500, 140, wanted=(), marks=("saw", "scratches", "dust", "step"))
-        for seed, species in ((411, "radiata pine"), (412, "tasmanian oak"), (413, "jarrah"), (414, "white oak"))
+        for seed, species in (
+            (411, "radiata pine"),
+            (412, "tasmanian oak"),
+            (413, "jarrah"),
+            (414, "white oak"),
+        )
     ]
     alarms = sum(len(read(board).suggestions) for board in clear)
     assert alarms <= 0.5 * len(clear)

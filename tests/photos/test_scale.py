@@ -22,7 +22,9 @@ EASY = TrustLimits(finest_mm=4.0)
 
 @cache
 def the_board() -> DrawnBoard:
-    return draw_board(31, "tasmanian oak", 2400, 180, mm_per_px=0.6, wanted=("crack", "sound_knot"), faces=("A", "B"))
+    return draw_board(
+        31, "tasmanian oak", 2400, 180, mm_per_px=0.6, wanted=("crack", "sound_knot"), faces=("A", "B")
+    )
 
 
 @cache
@@ -107,7 +109,9 @@ def test_another_boards_size_is_told() -> None:
         ({"fill": 1.6, "look_at": 0.35}, "runs out of the picture"),
     ],
 )
-def test_a_picture_that_cannot_be_trusted_is_refused_with_what_to_do(shot: dict[str, object], says: str) -> None:
+def test_a_picture_that_cannot_be_trusted_is_refused_with_what_to_do(
+    shot: dict[str, object], says: str
+) -> None:
     with pytest.raises(BadInput, match=says):
         true_scale(a_photo(**shot).pixels, 2400, 180, limits=EASY)
 
@@ -118,7 +122,9 @@ def test_too_few_pixels_a_millimetre_are_refused() -> None:
 
 
 def test_two_boards_no_board_and_a_cat_are_refused() -> None:
-    bench = np.full((600, 800, 3), 60, np.uint8) + np.random.default_rng(1).integers(0, 6, (600, 800, 3), np.uint8)
+    bench = np.full((600, 800, 3), 60, np.uint8) + np.random.default_rng(1).integers(
+        0, 6, (600, 800, 3), np.uint8
+    )
     two = bench.copy()
     two[150:220, 80:720] = two[350:420, 80:720] = (190, 150, 100)
     with pytest.raises(BadInput, match="two boards"):
@@ -128,7 +134,11 @@ def test_two_boards_no_board_and_a_cat_are_refused() -> None:
     cat = bench.copy()
     cv2.circle(cat, (400, 330), 120, (190, 140, 90), -1)
     for ear in (-1, 1):
-        cv2.fillPoly(cat, [np.array([(400 + ear * 40, 230), (400 + ear * 115, 140), (400 + ear * 118, 290)])], (190, 140, 90))
+        cv2.fillPoly(
+            cat,
+            [np.array([(400 + ear * 40, 230), (400 + ear * 115, 140), (400 + ear * 118, 290)])],
+            (190, 140, 90),
+        )
     cv2.ellipse(cat, (560, 480), (170, 26), 25, 0, 360, (190, 140, 90), -1)
     with pytest.raises(BadInput, match="shape of a board"):
         true_scale(cat, 2400, 180)

@@ -17,7 +17,9 @@ STATIONS = (0, 1, 10, 11, 12, 13, 14, 15, 16, 2, 3)
 def parts(cards: tuple[int, ...]) -> tuple[Photograph, ...]:
     board = draw_board(12, "tasmanian oak", 4800, 180, mm_per_px=0.6, wanted=("crack", "sound_knot", "bark"))
     return tuple(
-        photograph(board, "A", Shot((1600, 1200), 3.2, 2, 4, turn, (0.005, 0), cards=cards, look_at=at), seed=9)
+        photograph(
+            board, "A", Shot((1600, 1200), 3.2, 2, 4, turn, (0.005, 0), cards=cards, look_at=at), seed=9
+        )
         for at, turn in ((0.13, 2.0), (0.37, -1.0), (0.63, 0.0), (0.87, 1.0))
     )
 

@@ -41,7 +41,9 @@ def labels(photo: Photograph, name: str, face: str) -> dict[str, object]:
         "width_mm": board.width_mm,
         "thickness_mm": board.thickness_mm,
         "corners_px": np.round(photo.corners_px, 2).tolist(),
-        "cards": {str(card): np.round(corners, 2).tolist() for card, corners in photo.card_corners_mm.items()},
+        "cards": {
+            str(card): np.round(corners, 2).tolist() for card, corners in photo.card_corners_mm.items()
+        },
         "defects": [
             {
                 "kind": truth.kind,
@@ -60,7 +62,9 @@ def main(folder: Path) -> None:
     """Write every picture and its labels."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, seed, species, length, width, wanted, marks, shots in SET:
-        board = draw_board(seed, species, length, width, mm_per_px=0.3, wanted=wanted, marks=marks, faces=tuple(shots))
+        board = draw_board(
+            seed, species, length, width, mm_per_px=0.3, wanted=wanted, marks=marks, faces=tuple(shots)
+        )
         for face, shot in shots.items():
             size = Shot(**{**vars(shot), "size": (2600, 1950), "quality": 86, "noise": 0.004})
             photo = photograph(board, face, size, seed=seed)
