@@ -1,5 +1,6 @@
 """Marker cards are found where they lie, whichever way round, and printed at their true size."""
 
+import base64
 import re
 import zlib
 
@@ -10,6 +11,8 @@ import pytest
 from stockyard.errors import BadInput
 from stockyard.photos.card_sheet import card_sheet
 from stockyard.photos.cards import CARD_MM, MARKER_MM, STATIONS, CornerCard, card_picture, find_cards
+
+_SQUARE = r"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re f"
 
 
 def laid(card_id: int, quarter: int) -> np.ndarray:
@@ -49,13 +52,7 @@ def drawing_orders(pdf: bytes) -> str:
     """The text of every page's drawing orders."""
     found = []
     for packed in re.findall(rb"stream\r?\n(.*?)endstream", pdf, re.DOTALL):
-        try:
-            found.append(zlib.decompress(packed))
-        except zlib.error:
-            import base64
-
-            found.append(zlib.decompress(base64.a85decode(packed.strip(), adobe=False) if not packed.strip().endswith(b"~>")
-                                         else base64.a85decode(b"<~" + packed.strip(), adobe=True)))  # fmt: skip
+        found.append(zlib.decompress(base64.a85decode(packed.strip().removesuffix(b"~>"))))
     return b"\n".join(found).decode("latin-1")
 
 
@@ -64,8 +61,8 @@ def test_the_sheet_prints_markers_of_40_mm_and_a_ruler_of_150_mm() -> None:
     orders = drawing_orders(pdf)
     assert pdf.startswith(b"%PDF")
     assert "END 1 EDGE 2" in orders
-    scale = float(re.search(r"([\d.]+) 0 0 [\d.]+ 0 0 cm", orders)[1])  # type: ignore[index]
-    assert scale == pytest.approx(72 / 25.4, abs=1e-4)  # one unit is a millimetre: 72 points an inch
+    scales = [float(one) for one in re.findall(r"([\d.]+) 0 0 [\d.]+ 0 0 cm", orders)]
+    assert scales[-1] == pytest.approx(72 / 25.4, abs=1e-4)  # one unit is a millimetre: 72 points an inch
     black = [
         tuple(map(float, four)) for four in re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re f", orders)
     ]
@@ -81,7 +78,7 @@ def test_a_printed_page_is_found_again() -> None:
     orders = drawing_orders(card_sheet([0, 3, 12]))
     page = np.full((2339, 1654, 3), 255, np.uint8)
     dots = 200 / 25.4
-    for x, y, w, h in re.findall(r"([\d.]+) ([\d.]+) ([\d.]+) ([\d.]+) re f", orders):
+    for x, y, w, h in re.findall(_SQUARE, orders):
         left, low = float(x) * dots, (297 - float(y)) * dots
         corner = (
             (round(left), round(low - float(h) * dots)),

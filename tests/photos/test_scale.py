@@ -88,10 +88,10 @@ def test_cards_laid_as_on_the_other_face_are_told() -> None:
         true_scale(photo.pixels, 2400, 180, Face.A, limits=EASY)
 
 
-def test_cards_of_another_print_size_are_told_by_both_sizes_disagreeing() -> None:
+def test_cards_of_another_print_size_are_told_by_the_boards_size_disagreeing() -> None:
     photo = a_photo(cards=(0, 1, 2, 3))
     with pytest.raises(BadInput, match="printed at 100 %"):
-        true_scale(photo.pixels, 2400, 180, limits=EASY, marker_mm=MARKER_MM * 1.04)
+        true_scale(photo.pixels, 2400, 180, limits=EASY, marker_mm=MARKER_MM * 0.94)
 
 
 def test_another_boards_size_is_told() -> None:
@@ -105,7 +105,6 @@ def test_another_boards_size_is_told() -> None:
     ("shot", "says"),
     [
         ({"blur_px": 5.0}, "blur"),
-        ({"glare": 3.0}, "glare"),
         ({"fill": 1.6, "look_at": 0.35}, "runs out of the picture"),
     ],
 )
@@ -114,6 +113,13 @@ def test_a_picture_that_cannot_be_trusted_is_refused_with_what_to_do(
 ) -> None:
     with pytest.raises(BadInput, match=says):
         true_scale(a_photo(**shot).pixels, 2400, 180, limits=EASY)
+
+
+def test_burnt_out_light_on_the_face_is_refused() -> None:
+    """Corners by hand: a board half lost in light is not found by its outline either."""
+    photo = a_photo(glare=3.0)
+    with pytest.raises(BadInput, match="glare"):
+        true_scale(photo.pixels, 2400, 180, corners_px=photo.corners_px, limits=EASY)
 
 
 def test_too_few_pixels_a_millimetre_are_refused() -> None:
@@ -182,4 +188,4 @@ def test_card_poses_agree_with_opencvs_own_pose_of_a_square() -> None:
         ours = np.linalg.norm(places[here][0] - places[there][0])
         theirs = np.linalg.norm(places[here][1] - places[there][1])
         # Each pose alone knows its distance to the camera to about half a per cent.
-        assert ours == pytest.approx(theirs, rel=0.02, abs=3)
+        assert ours == pytest.approx(theirs, rel=0.02, abs=4)

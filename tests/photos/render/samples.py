@@ -12,7 +12,8 @@ from tests.photos.render.photograph import Photograph, Shot, photograph
 # name, seed, species, length, width, flaws, marks, faces and how each is photographed
 SET = (
     ("SG-0001", 11, "spotted gum", 1800, 180, ("crack", "gum_vein", "sound_knot", "checks"), ("saw",),
-     {"A": Shot(cards=(0, 1, 2, 3), turn=3, bench="mat"), "B": Shot(cards=(0, 1, 2, 3), turn=-4, bench="mat")}),
+     {"A": Shot(cards=(0, 1, 2, 3), turn=3, bench="mat"),
+      "B": Shot(cards=(0, 1, 2, 3), turn=-4, bench="mat")}),
     ("JA-0002", 12, "jarrah", 1500, 200, ("gum_vein", "gum_pocket", "split", "bark"), ("scratches",),
      {"A": Shot(cards=(0, 1, 2, 3), turn=-6, bench="concrete", shadow=0.3)}),
     ("TO-0003", 13, "tasmanian oak", 1200, 150, ("crack", "holes", "unsound_knot"), ("pencil", "saw"),
@@ -21,8 +22,8 @@ SET = (
      {"A": Shot(cards=(0, 1, 2, 3), turn=92, bench="mat", cast=(1.06, 1.0, 0.9))}),
     ("BW-0005", 15, "black walnut", 1400, 190, ("crack", "sound_knot", "bark", "stain"), (),
      {"A": Shot(cards=(0, 1, 2, 3), turn=2, bench="concrete"), "B": Shot(turn=-3, bench="concrete")}),
-    ("RP-0006", 16, "radiata pine", 1300, 140, ("unsound_knot", "sound_knot", "gum_pocket", "crack", "wane"), ("step",),
-     {"A": Shot(turn=-2, bench="slate")}),
+    ("RP-0006", 16, "radiata pine", 1300, 140, ("unsound_knot", "sound_knot", "gum_pocket", "crack", "wane"),
+     ("step",), {"A": Shot(turn=-2, bench="slate")}),
     ("RW-0007", 17, "rosewood", 1000, 130, ("crack",), ("scratches",), {"A": Shot(turn=5, bench="ply")}),
     ("SG-0008", 18, "spotted gum", 1100, 160, (), ("saw", "dust"), {"A": Shot(turn=0, bench="mat")}),
 )  # fmt: skip
