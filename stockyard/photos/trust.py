@@ -112,8 +112,8 @@ def _size_faults(along: float, across: float, limits: TrustLimits) -> list[Fault
     return [
         Fault(
             "size",
-            "the board's logged length and width; check that the cards were printed at 100 %, then the board's "
-            "number, and measure it again",
+            "the board's logged length and width; check that the cards were printed at 100 %, then the "
+            "board's number, and measure it again",
             f"{along:+.1f} % in length, {across:+.1f} % in width by the cards",
         )
     ]
