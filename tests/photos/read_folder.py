@@ -2,8 +2,8 @@
 
 python -m tests.photos.read_folder FOLDER OUT.json [--mm ACROSS,ALONG] [--low-mm ACROSS,ALONG]
 
-FOLDER holds annotations.json ({"images": [{"file", "source", ...}]}) and the pictures, grain upright. --low-mm
-is the scale of pictures less than 1000 pixels wide whose source is named as made smaller ("...-low").
+FOLDER holds annotations.json ({"images": [{"file", "source", ...}]}) and the pictures, grain upright.
+--low-mm is the scale of pictures whose source is named as made smaller ("...-low").
 """
 
 import argparse
@@ -34,7 +34,9 @@ def scale(text: str) -> tuple[float, float]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("folder", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("--mm", type=scale, default=(0.07, 0.13))
@@ -47,7 +49,11 @@ def main() -> None:
         low = asked.low_mm is not None and str(image.get("source", "")).endswith("-low")
         found = detect(pixels, asked.low_mm if low else asked.mm, "vertical", settings)
         told[image["file"]] = [
-            {"class": CLASSES.get(str(one.kind), str(one.kind)), "box": list(one.box_px), "score": one.confidence}
+            {
+                "class": CLASSES.get(str(one.kind), str(one.kind)),
+                "box": list(one.box_px),
+                "score": one.confidence,
+            }
             for one in found.suggestions
         ]
     asked.out.write_text(json.dumps(told) + "\n", "utf-8")
