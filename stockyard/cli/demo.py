@@ -128,7 +128,8 @@ def _carry_through(open_work: "OpenWork", job: str, folder: Path, seconds: float
         product = "demo thin CA" if step.kind.value == "stabilise" else "demo epoxy 2:1"
         complete_step(open_work, step.id or 0, product=product, batch="D-01")
     if steps:
-        say(f"{len(steps)} flaws stabilised or filled first, and written down with product and batch.")
+        flaws = "One flaw" if len(steps) == 1 else f"{len(steps)} flaws"
+        say(f"{flaws} stabilised or filled first, and written down with product and batch.")
     record = cut_plan(open_work, kept.booked.number)
     out = sum(piece.value for piece in record.pieces)
     say(

@@ -49,9 +49,10 @@ def print_plan(plan: Plan, boards: Mapping[str, Board]) -> None:
     print_cost(plan)
     if plan.rejected:
         say()
-        say(f"{len(plan.rejected)} boards can serve no panel:")
+        say(f"{len(plan.rejected)} boards can serve no panel, by what keeps them out:")
         for line in _rejections(plan):
             say(f"  {line}")
+        say("--json gives each board every reason.")
 
 
 def print_cost(plan: Plan) -> None:
@@ -101,8 +102,17 @@ def _print_cuts(plan: Plan, boards: Mapping[str, Board]) -> None:
 
 
 def _rejections(plan: Plan) -> list[str]:
-    lines = []
+    """Boards by the reasons that keep them out; of a lone board, the reasons in full."""
+    groups: dict[tuple[str, ...], list[str]] = {}
     for rejection in plan.rejected:
-        details = list(dict.fromkeys(reason.detail for reason in rejection.reasons))
-        lines.append(f"{rejection.id}: {'; '.join(details[:3])}" + ("; ..." if len(details) > 3 else ""))
-    return lines
+        words = tuple(sorted({reason.why.replace("_", " ") for reason in rejection.reasons}))
+        groups.setdefault(words, []).append(rejection.id)
+    details = {
+        rejection.id: "; ".join(dict.fromkeys(reason.detail for reason in rejection.reasons))
+        for rejection in plan.rejected
+    }
+    return [
+        f"{', '.join(words)}: {', '.join(boards)}"
+        + (f" ({details[boards[0]]})" if len(boards) == 1 and len(words) == 1 else "")
+        for words, boards in sorted(groups.items(), key=lambda group: (len(group[0]), group[0]))
+    ]

@@ -19,7 +19,7 @@ def demo(
     folder: Annotated[Path, typer.Option(help="Where the demo yard goes; a new or empty folder.")] = Path(
         "demo"
     ),
-    seconds: Annotated[float, typer.Option(min=1, help="Search for each plan at most so long.")] = 15.0,
+    seconds: Annotated[float, typer.Option(min=1, help="Search for each plan at most so long.")] = 8.0,
 ) -> None:
     """Build an invented workshop's yard and carry two jobs through it, from delivery to cut boards."""
     from stockyard.cli.demo import run_demo

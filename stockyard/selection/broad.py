@@ -21,6 +21,7 @@ from stockyard.selection.swift import Swift
 
 PLENTY = (12, 40)  # times the area wanted, from which the first plan and the second are chosen
 SHARES = (0.4, 0.75)  # of the time, by which they have to be there
+FIRST_STEP, LAST_STEP = 0.06, 0.005  # of a panel's prices, tried up and down
 SCALES = (0.95, 0.9, 1.0, 0.85, 0.97, 0.92, 0.8)  # of the prices, at which a bound is looked for
 
 
@@ -49,8 +50,8 @@ class Broad:
             if stop:
                 break
         made = self._made(best, demands)
-        bound = self._bound(made) if best and not stop else 0.0
         cost = self._rank(best)[1] if best else 0.0
+        bound = self._bound(made, cost) if best and self._prices and not stop else 0.0
         self.report(cost if best else None, bound)
         proved = bool(best) and len(made) == len(self.instance.demands) and cost - bound < 1e-7
         return Found(best, min(bound, cost) if best else 0.0, proved)
@@ -78,8 +79,8 @@ class Broad:
             }
         return docked
 
-    def _bound(self, demands: Sequence[Demand]) -> float:
-        """No plan of just these panels costs less."""
+    def _bound(self, demands: Sequence[Demand], cost: float) -> float:
+        """No plan of just these panels costs less. cost: of the best plan there is."""
         boards = []
         wanted = {demand.index for demand in demands}
         for index, theirs in self.ways.items():
@@ -88,12 +89,32 @@ class Broad:
                 if monotonic() > self.deadline:
                     return 0.0
                 boards.append(Earnings(self.instance, self.instance.timbers[index], fits))
-        best = 0.0
+        best, at = 0.0, self._prices[-1]
         for scale in SCALES:
-            for prices in self._prices[::-1][:1]:
-                best = max(best, lowest_cost(boards, demands, prices.scaled(scale), self.deadline))
-            if monotonic() > self.deadline:
-                break
+            prices = self._prices[-1].scaled(scale)
+            bound = lowest_cost(boards, demands, prices, self.deadline)
+            if bound > best:
+                best, at = bound, prices
+        return self._raised(boards, demands, best, at, cost)
+
+    def _raised(
+        self, boards: Sequence[Earnings], demands: Sequence[Demand], best: float, at: Prices, cost: float
+    ) -> float:
+        """The bound after trying each panel's prices a little higher and a little lower, while that helps."""
+        step = FIRST_STEP
+        while step > LAST_STEP and best < cost - 1e-7:
+            before = best
+            for demand in demands:
+                for share in (1 + step, 1 - step):
+                    if monotonic() > self.deadline:
+                        return best
+                    prices = at.scaled(share, demand.index)
+                    bound = lowest_cost(boards, demands, prices, self.deadline)
+                    if bound > best:
+                        best, at = bound, prices
+                        break
+            if best < before * (1 + step / 20):
+                step /= 2
         return best
 
     def _boards_for(self, demand: Demand) -> bool:

@@ -28,10 +28,15 @@ class Prices:
     most: Mapping[int, float]
     least: Mapping[int, float]
 
-    def scaled(self, share: float) -> "Prices":
-        """All prices times a share."""
+    def scaled(self, share: float, only: int | None = None) -> "Prices":
+        """All prices times a share, or those of one panel only."""
         parts = (self.stave, self.most, self.least)
-        return Prices(*({panel: share * price for panel, price in part.items()} for part in parts))
+        return Prices(
+            *(
+                {panel: price * (share if only in (None, panel) else 1.0) for panel, price in part.items()}
+                for part in parts
+            )
+        )
 
     def of(self, panel: int, stack: Stack) -> float:
         """Worth of a stack to a panel."""
