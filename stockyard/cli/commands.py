@@ -12,6 +12,7 @@ for _room in (
     "boards",
     "defects",
     "moisture",
+    "photo",
     "climate",
     "wood",
     "species",
