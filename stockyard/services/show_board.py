@@ -41,7 +41,7 @@ def show_board(open_work: "OpenWork", number: str) -> BoardSheet:
         defects = work.defects.of_piece(number)
         return BoardSheet(
             piece=piece,
-            board=_as_drawn(piece, defects),
+            board=piece.as_board(each.defect for each in defects),
             defects=defects,
             readings=work.readings.of_piece(number),
             changes=work.pieces.history(number),
@@ -55,23 +55,6 @@ def boards_by_number(work: "UnitOfWork", numbers: tuple[str, ...]) -> dict[str, 
     """Boards as the drawings see them, gone ones too."""
     mapped = work.defects.of_pieces(numbers)
     return {
-        number: _as_drawn(piece, mapped.get(number, ()))
+        number: piece.as_board(each.defect for each in mapped.get(number, ()))
         for number, piece in work.pieces.get_many(numbers).items()
     }
-
-
-def _as_drawn(piece: Piece, defects: tuple[MappedDefect, ...]) -> Board:
-    return Board(
-        id=piece.number,
-        species=piece.species,
-        length_mm=piece.length_mm,
-        width_mm=piece.width_mm,
-        thickness_mm=piece.thickness_mm,
-        value=piece.value,
-        moisture_pct=piece.moisture_pct,
-        distortion=piece.distortion,
-        heart_face=piece.heart_face,
-        colour_a=piece.colour_a,
-        colour_b=piece.colour_b,
-        defects=tuple(mapped.defect for mapped in defects),
-    )

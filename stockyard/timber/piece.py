@@ -1,5 +1,6 @@
 """A piece of timber as the records know it: a board, a stave cut from one, or an offcut back on the rack."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -7,8 +8,8 @@ from enum import StrEnum
 from typing import Any
 
 from stockyard.measures.colour import Lab
-from stockyard.timber.board import Distortion
-from stockyard.timber.defect import Face
+from stockyard.timber.board import Board, Distortion
+from stockyard.timber.defect import Defect, Face
 from stockyard.timber.movement import MovementKind
 from stockyard.timber.window import Window
 
@@ -72,6 +73,23 @@ class Piece:
     moisture_on: date | None = None
     version: int = 1
     ring_angle_deg: float | None = None
+
+    def as_board(self, defects: Iterable[Defect]) -> Board:
+        """The piece as selection and the drawings see it. defects: those that stand on its map."""
+        return Board(
+            id=self.number,
+            species=self.species,
+            length_mm=self.length_mm,
+            width_mm=self.width_mm,
+            thickness_mm=self.thickness_mm,
+            value=self.value,
+            moisture_pct=self.moisture_pct,
+            distortion=self.distortion,
+            heart_face=self.heart_face,
+            colour_a=self.colour_a,
+            colour_b=self.colour_b,
+            defects=tuple(defects),
+        )
 
     @property
     def status(self) -> PieceStatus:

@@ -129,23 +129,7 @@ class PieceRepository(Repository):
         """Boards as selection sees them: newest corrected reading, defects on the map, value in the books."""
         rows = self._rows(query)
         defects = self._work.defects.standing_by_piece(id_ for id_, _ in rows)
-        return [
-            Board(
-                id=piece.number,
-                species=piece.species,
-                length_mm=piece.length_mm,
-                width_mm=piece.width_mm,
-                thickness_mm=piece.thickness_mm,
-                value=piece.value,
-                moisture_pct=piece.moisture_pct,
-                distortion=piece.distortion,
-                heart_face=piece.heart_face,
-                colour_a=piece.colour_a,
-                colour_b=piece.colour_b,
-                defects=tuple(mapped.defect for mapped in defects.get(id_, ())),
-            )
-            for id_, piece in rows
-        ]
+        return [piece.as_board(mapped.defect for mapped in defects.get(id_, ())) for id_, piece in rows]
 
     def versions(self, numbers: Iterable[str]) -> dict[str, int]:
         """Each piece's version: how often what a plan rests on has changed."""
