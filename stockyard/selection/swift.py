@@ -116,7 +116,7 @@ class Swift:
         return list(known)
 
     def _choose(self, demands: Sequence[Demand], routes: Sequence[Route], seconds: float) -> list[Route]:
-        model = Model(gap=0.002)
+        model = Model(gap=0.002, presolve=True)
         columns = [model.add_column(route.cost, 0.0, 1.0, whole=True) for route in routes]
         by_board: dict[int, dict[int, float]] = {}
         for column, route in zip(columns, routes, strict=True):
