@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from stockyard.cli.show import say, table
-from stockyard.timber import Board, CostParts, Plan, Status, StripUse
+from stockyard.timber import Board, Plan, Status, StripUse
 
 _PARTS = ("timber", "handling", "offcuts", "treatments", "appearance", "match", "rings")
 _SAID = {
@@ -67,11 +67,6 @@ def print_cost(plan: Plan) -> None:
     say(f"  {'cost':<12}{sum(shown, Decimal(0)):>12,} {plan.currency}, {_SAID[plan.status]}")
     if plan.status is Status.FEASIBLE:
         say(f"  {'at least':<12}{plan.bound:>12,.2f} (gap {plan.gap:.1%})")
-
-
-def cost_names() -> tuple[str, ...]:
-    """The parts of a cost in the order they are shown."""
-    return tuple(name for name in _PARTS if hasattr(CostParts(), name))
 
 
 def _own(defect: str) -> str:

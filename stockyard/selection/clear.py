@@ -16,20 +16,6 @@ class Profile:
     knots: tuple[int, ...]
     areas: tuple[int, ...]
 
-    def up_to(self, place: int) -> float:
-        """Clear area from the profile's beginning up to `place`; it goes on at its outer slopes."""
-        for (left, right), (before, after) in zip(pairwise(self.knots), pairwise(self.areas), strict=True):
-            if place <= right:
-                return before + (after - before) * (place - left) / (right - left)
-        return float(self.areas[-1])
-
-    def slope_after(self, place: int) -> float:
-        """How fast the clear area grows just beyond `place`."""
-        for (left, right), (before, after) in zip(pairwise(self.knots), pairwise(self.areas), strict=True):
-            if place < right:
-                return (after - before) / (right - left)
-        return 0.0
-
     def pieces(self, low: int, high: int) -> list[tuple[int, int]]:
         """[low, high] cut at the knots inside it."""
         cuts = [low, *(knot for knot in self.knots if low < knot < high), high]

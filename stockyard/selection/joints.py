@@ -23,15 +23,6 @@ def joint_cost(instance: Instance, first: tuple[Timber, Face], second: tuple[Tim
     return price
 
 
-def joints_cost(instance: Instance) -> bool:
-    """Can any joint cost anything?"""
-    costs, job = instance.job.costs, instance.job
-    if job.rings is not Rings.ANY and costs.ring_break > 0:
-        return True
-    colours = {c for t in instance.timbers for c in (t.board.colour_a, t.board.colour_b) if c is not None}
-    return costs.match > 0 and len(colours) > 1
-
-
 def breaks_rings(rings: Rings, first: tuple[Timber, Face], second: tuple[Timber, Face]) -> bool:
     """Does a joint break the ring rule, or can it not be known to keep it?"""
     if rings is Rings.ANY:

@@ -62,9 +62,8 @@ class Lines:
         spans: Iterable[tuple[int, int]],
         limits: Limits | None = None,
         deadline: float = inf,
-        most_sections: int | None = None,
     ) -> None:
-        self.sections, self.limits, self._most_sections = sections, limits, most_sections
+        self.sections, self.limits = sections, limits
         instance, timber = sections.instance, sections.timber
         self._kerf, self._length = instance.cuts.kerf, timber.length
         self._least = instance.cuts.offcut_length
@@ -122,7 +121,7 @@ class Lines:
                     if self._rate > 0 and x1 + wide <= self._length:
                         heappush(waiting, (x1 + wide, True, x1))
                 for line in begun:
-                    if self._hopeless(line, x0) or len(line.given) == self._most_sections:
+                    if self._hopeless(line, x0):
                         continue
                     for new in given:
                         longer = self._longer(line, new)

@@ -48,7 +48,7 @@ class Docked:
 class Sections:
     """The sections of one board that can serve in these ways.
 
-    mixed: with staves of several panels side by side too. faces: told apart where joints care.
+    mixed: with staves of several panels side by side too.
     """
 
     def __init__(
@@ -58,11 +58,10 @@ class Sections:
         fits: Sequence[Fit],
         *,
         mixed: bool = True,
-        faces: bool = True,
     ) -> None:
         self.instance, self.timber, self.fits = instance, timber, fits
         self._mixed = mixed
-        self._differ = faces and faces_differ(instance, timber)
+        self._differ = faces_differ(instance, timber)
         self.kinds: Kinds = kinds_of(instance, fits, differ=self._differ)
         self._tables: dict[tuple[object, ...], Floats] = {}
 
@@ -84,16 +83,6 @@ class Sections:
         starts, ends = self._places
         lengths, reachable = sorted({fit.rough_length for fit in self.fits}), set(ends)
         return [(x, x + length) for x in starts for length in lengths if x + length in reachable]
-
-    def even_changes(self, length: int) -> list[int]:
-        """Where along the board what lies in a span of this length changes: the first x0 of each stretch."""
-        changes: set[int] = set()
-        for fit in self.fits:
-            slack = length - fit.rough_length
-            if slack >= 0:
-                firsts, _ = fit.regimes
-                changes |= {*firsts, *(x - slack for x in firsts)}
-        return sorted(changes)
 
     @property
     def lone(self) -> bool:

@@ -162,7 +162,7 @@ def _commands() -> list[tuple[str, ...]]:
 
     found: list[tuple[str, ...]] = [
         (command.name or command.callback.__name__,) for command in app.registered_commands
-    ]  # type: ignore[union-attr]
+    ]
     for group in app.registered_groups:
         inner: Any = group.typer_instance
         found += [(str(group.name), command.name) for command in inner.registered_commands]
