@@ -82,7 +82,7 @@ def _allow_heic(content: bytes, name: str) -> None:
     if content[4:8] != b"ftyp" or content[8:12] not in _HEIC_BRANDS:
         return
     try:
-        from pillow_heif import register_heif_opener  # type: ignore[import-not-found]
+        from pillow_heif import register_heif_opener
     except ImportError as trouble:
         raise MissingPart(
             f"{name} is a HEIC picture, which needs the library pillow-heif; run 'pip install pillow-heif', "

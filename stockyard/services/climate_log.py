@@ -1,6 +1,6 @@
 """Log the air of the shop and of clients' rooms, and read back what it does to wood."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -200,9 +200,9 @@ def _log(work: "UnitOfWork", place: str, id_: int) -> ClimateLog:
     return next(log for log in work.climate.logs(place) if log.id == id_)
 
 
-def _refusals(*checks: tuple[object, float]) -> Iterable[OutOfRange]:
+def _refusals(*checks: tuple[Callable[[float], object], float]) -> Iterable[OutOfRange]:
     for check, value in checks:
         try:
-            check(value)  # type: ignore[operator]
+            check(value)
         except OutOfRange as refusal:
             yield refusal

@@ -78,7 +78,7 @@ class PieceRepository(Repository):
                 **self._signature,
                 **columns_of(piece),
                 "species_id": species[piece.species],
-                "delivery_id": deliveries.get((piece.supplier, piece.delivery)),  # type: ignore[arg-type]
+                "delivery_id": deliveries.get((piece.supplier or "", piece.delivery or "")),
                 "parent_id": parents.get(piece.parent or ""),
                 "cut_plan_id": plans.get(piece.cut_by or 0),
             }

@@ -65,6 +65,11 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) == len(pairs):
         return found
     seen: set[str] = set()
+    again: list[str] = []
+    for key, _ in pairs:
+        if key in seen:
+            again.append(key)
+        seen.add(key)
     repeated = Repeated(found)
-    repeated.keys_repeated = tuple(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+    repeated.keys_repeated = tuple(again)
     return repeated
