@@ -12,8 +12,10 @@ from stockyard.records.faults import Contended
 from stockyard.records.repositories.climate import ClimateRepository
 from stockyard.records.repositories.defects import DefectRepository
 from stockyard.records.repositories.deliveries import DeliveryRepository
+from stockyard.records.repositories.errands import ErrandRepository
 from stockyard.records.repositories.jobs import JobRepository
 from stockyard.records.repositories.movements import MovementRepository
+from stockyard.records.repositories.people import PeopleRepository
 from stockyard.records.repositories.pieces import PieceRepository
 from stockyard.records.repositories.plans import PlanRepository
 from stockyard.records.repositories.proofs import ProofRepository
@@ -53,6 +55,8 @@ class UnitOfWork:
         self.stock = StockRepository(self)
         self.stocktakes = StocktakeRepository(self)
         self.proofs = ProofRepository(self)
+        self.people = PeopleRepository(self)
+        self.errands = ErrandRepository(self)
 
     @property
     def today(self) -> date:

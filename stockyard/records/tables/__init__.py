@@ -9,8 +9,10 @@ from stockyard.records.tables.climate import (
 )
 from stockyard.records.tables.defect import DefectRow, DefectVersionRow
 from stockyard.records.tables.delivery import DeliveryRow
+from stockyard.records.tables.errand import ErrandFileRow, ErrandRow
 from stockyard.records.tables.job import JobRow, JobVersionRow, PlanBoardRow, PlanRow, StepRow
 from stockyard.records.tables.movement import MovementLineRow, MovementRow
+from stockyard.records.tables.people import PersonRow, SignInFailureRow, SignInRow
 from stockyard.records.tables.piece import PieceChangeRow, PieceRow, ReadingRow, ReadingVoidRow
 from stockyard.records.tables.stocktake import StocktakeExpectedRow, StocktakeRow, StocktakeScanRow
 from stockyard.records.tables.workshop import CountRow, SettingRow, SpeciesRow, SupplierRow
@@ -25,10 +27,13 @@ __all__ = [
     "DefectRow",
     "DefectVersionRow",
     "DeliveryRow",
+    "ErrandFileRow",
+    "ErrandRow",
     "JobRow",
     "JobVersionRow",
     "MovementLineRow",
     "MovementRow",
+    "PersonRow",
     "PieceChangeRow",
     "PieceRow",
     "PlanBoardRow",
@@ -36,6 +41,8 @@ __all__ = [
     "ReadingRow",
     "ReadingVoidRow",
     "SettingRow",
+    "SignInFailureRow",
+    "SignInRow",
     "SpeciesRow",
     "StepRow",
     "StocktakeExpectedRow",
