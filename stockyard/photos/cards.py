@@ -111,7 +111,6 @@ def find_cards(pixels: Pixels) -> tuple[FoundCard, ...]:
     # Light spills over an edge in proportion to light, not to the file's numbers: undoing the curve of those
     # keeps the black from shrinking.
     curve = np.round(255 * (np.arange(256) / 255) ** 2.2).astype(np.uint8)
-    light = cv2.LUT(grey, curve)
     names = [int(one) for one in np.ravel(ids)]
     found = []
     for name, quad in zip(names, corners, strict=True):
@@ -121,6 +120,10 @@ def find_cards(pixels: Pixels) -> tuple[FoundCard, ...]:
         side_px = float(np.sqrt(cv2.contourArea(coarse)))
         reach = int(np.clip(side_px / MODULES / 2, 2, 12))
         stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.01)
-        fine = cv2.cornerSubPix(light, coarse, (reach, reach), (-1, -1), stop)
-        found.append(FoundCard(name, np.asarray(fine, np.float64).reshape(4, 2)))
+        left, top = np.maximum(coarse.min(axis=(0, 1)).astype(int) - 3 * reach - 3, 0)
+        right, low = coarse.max(axis=(0, 1)).astype(int) + 3 * reach + 4
+        light = cv2.LUT(np.ascontiguousarray(grey[top:low, left:right]), curve)
+        begin = np.array((left, top), np.float32)
+        fine = cv2.cornerSubPix(light, coarse - begin, (reach, reach), (-1, -1), stop)
+        found.append(FoundCard(name, np.asarray(fine, np.float64).reshape(4, 2) + begin))
     return tuple(sorted(found, key=lambda card: card.id))

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
+from shapely import LineString, Polygon
 
 from stockyard.errors import BadInput
 from stockyard.photos.decode import Pixels
@@ -224,10 +225,10 @@ def _outline(region: Region, mm: tuple[float, float]) -> Points:
     joined = np.maximum(cv2.morphologyEx(drawn, cv2.MORPH_CLOSE, bridge), drawn)
     contours, _ = cv2.findContours(joined, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     contour = max(contours, key=len) if len(contours) == 1 else cv2.convexHull(np.vstack(contours))
+    ring = contour.reshape(-1, 2).astype(float)
     # Half a pixel outwards: the polygon goes round the points, not through the middles of the outer ones.
-    points = contour.reshape(-1, 2).astype(float)
-    smooth = cv2.approxPolyDP(contour.reshape(-1, 1, 2).astype(np.float32), 0.7, True).reshape(-1, 2)
-    if len(smooth) < 3 or cv2.contourArea(smooth.astype(np.float32)) <= 0:
-        (a, b), (c, d) = points.min(axis=0) - 0.5, points.max(axis=0) + 0.5
-        smooth = np.array([(a, b), (c, b), (c, d), (a, d)])
-    return np.asarray(smooth + np.array([left, top]), np.float64)
+    rim = LineString(np.vstack([ring, ring[:1]])).buffer(0.5, cap_style="square", join_style="mitre")
+    shape = rim.union(Polygon(ring).buffer(0)) if len(ring) > 3 else rim
+    smooth = shape.simplify(0.7)
+    largest = max(getattr(smooth, "geoms", [smooth]), key=lambda one: one.area)
+    return np.asarray(np.array(largest.exterior.coords[:-1]) + (left, top), np.float64)

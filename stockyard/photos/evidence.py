@@ -19,6 +19,8 @@ Mask = npt.NDArray[np.uint8]
 
 TONE = 30.0  # one unit of tone is about 3.3 % of the light
 _FLOOR = 0.015  # what a black hole still reflects into the lens; keeps the logarithm from running away
+_COARSE_MM = (0.7, 1.4)  # (across, along): the grid for what is measured over several millimetres
+_RUN_MM = 1.2  # a line is followed in steps of this
 _SLOPES = (-0.24, -0.12, 0.0, 0.12, 0.24)  # across per along, of lines looked for
 
 NAMES = (
@@ -30,10 +32,31 @@ NAMES = (
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """fields: one (rows, columns) float32 for each of NAMES, stacked last. mm: (across, along) of a pixel."""
+    """What was measured of a face.
 
-    fields: Field
+    fields: for each of NAMES a float32 array, of the face's own shape (rows, columns) or on the grid of every
+    `step` (down, right): what is measured over several millimetres needs no finer one. mm: (across, along) of
+    a pixel.
+    """
+
+    fields: dict[str, Field]
+    shape: tuple[int, int]
+    step: tuple[int, int]
     mm: tuple[float, float]
+
+    def at(self, rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp]) -> Field:
+        """The values at some points, (n, len(NAMES))."""
+        values = np.empty((len(rows), len(NAMES)), np.float32)
+        coarse = rows // self.step[0], columns // self.step[1]
+        for k, name in enumerate(NAMES):
+            field = self.fields[name]
+            values[:, k] = field[rows, columns] if field.shape == self.shape else field[coarse]
+        return values
+
+    def whole(self, name: str) -> Field:
+        """One field on the face's own grid."""
+        field = self.fields[name]
+        return field if field.shape == self.shape else _to(field, self.shape)
 
 
 def gather(pixels: Pixels, mask: Mask, mm: tuple[float, float]) -> Evidence:
@@ -42,54 +65,49 @@ def gather(pixels: Pixels, mask: Mask, mm: tuple[float, float]) -> Evidence:
     pixels: (rows across, columns along, 3) RGB. mask: (rows, columns), 255 on the board. mm: (across, along)
     of a pixel.
     """
-    tone, red, yellow = _tone_and_hue(pixels)
-    tone, red, yellow = (_beyond_the_edge(one, mask, mm) for one in (tone, red, yellow))
-    inside = mask > 0
+    shape = (pixels.shape[0], pixels.shape[1])
+    tone, red, yellow = _tone_and_hue(_beyond_the_edge(pixels, mask, mm))
+    step = (2 if mm[0] <= _COARSE_MM[0] / 2 else 1, 2 if mm[1] <= _COARSE_MM[1] / 2 else 1)
+    half = (mm[0] * step[0], mm[1] * step[1])
+    tone_2, red_2, yellow_2 = (_on_grid(one, step) for one in (tone, red, yellow))
+    inside = mask[:: 2 * step[0], :: 2 * step[1]] > 0
     usual = [
-        float(np.median(one[::3, ::3][inside[::3, ::3]])) if inside.any() else 0.0
-        for one in (tone, red, yellow)
+        float(np.median(one[::2, ::2][inside])) if inside.any() else 0.0 for one in (tone_2, red_2, yellow_2)
     ]
-    wide = _wide_median(tone, mm, 30.0)
-    near = _wide_median(tone, mm, 8.0)
     soft = _box(tone, mm, 0.6, 1.0)
-    fine = _lines(_valley(tone, mm, 1.3), mm, 7.0)
-    broad = _lines(_valley(tone, mm, 4.0), mm, 10.0)
-    long = _lines(_valley(tone, mm, 1.6), mm, 24.0)
-    edge_along = np.asarray(np.abs(cv2.Sobel(soft, cv2.CV_32F, 1, 0, ksize=3)) / (8 * mm[1]), np.float32)
-    edge_across = np.asarray(np.abs(cv2.Sobel(soft, cv2.CV_32F, 0, 1, ksize=3)) / (8 * mm[0]), np.float32)
-    broken, ringed = _box(edge_along, mm, 4.0, 4.0), _box(edge_across, mm, 4.0, 4.0)
-    dark_30 = wide - soft
+    soft_2 = _on_grid(soft, step)
+    near, wide = _wide_median(tone_2, half, 8.0), _wide_median(tone_2, half, 30.0)
+    dark_30 = wide - soft_2
+    edge_along = np.asarray(np.abs(cv2.Sobel(soft_2, cv2.CV_32F, 1, 0, ksize=3)) / (8 * half[1]), np.float32)
+    edge_across = np.asarray(np.abs(cv2.Sobel(soft_2, cv2.CV_32F, 0, 1, ksize=3)) / (8 * half[0]), np.float32)
     values = {
         "dark_2": _box(tone, mm, 2.5, 2.5) - soft,
-        "dark_8": near - soft,
-        "dark_30": dark_30,
-        "dark_board": usual[0] - soft,
-        "red_30": red - _wide_median(red, mm, 30.0),
-        "yellow_30": yellow - _wide_median(yellow, mm, 30.0),
-        "fine_line": fine,
-        "wide_line": broad,
-        "long_line": long,
-        "short_along_8": _closing(soft, mm, 0.0, 8.0) - soft,
-        "short_along_25": _closing(soft, mm, 0.0, 25.0) - soft,
+        "dark_8": _to(near, shape) - soft,
+        "dark_30": _to(wide, shape) - soft,
+        "dark_board": usual[0] - soft_2,
+        "red_30": red_2 - _wide_median(red_2, half, 30.0),
+        "yellow_30": yellow_2 - _wide_median(yellow_2, half, 30.0),
+        "fine_line": _lines(_valley(tone, mm, 1.3), mm, 7.0),
+        "wide_line": _lines(_valley(tone_2, half, 4.0), half, 10.0),
+        "long_line": _lines(_valley(tone, mm, 1.6), mm, 24.0),
+        "short_along_8": _closing(soft_2, half, 0.0, 8.0) - soft_2,
+        "short_along_25": _closing(soft_2, half, 0.0, 25.0) - soft_2,
         "pit_3": _closing(soft, mm, 3.0, 4.0) - soft,
-        "pit_10": _closing(soft, mm, 10.0, 14.0) - soft,
-        "grain_broken": broken * 4,
-        "grain_edge": ringed * 4,
-        "rough": _box(np.abs(tone - soft), mm, 6.0, 10.0) * 4,
-        "red": red - usual[1],
-        "yellow": yellow - usual[2],
+        "pit_10": _closing(soft_2, half, 10.0, 14.0) - soft_2,
+        "grain_broken": _box(edge_along, half, 4.0, 4.0) * 4,
+        "grain_edge": _box(edge_across, half, 4.0, 4.0) * 4,
+        "rough": _box(_on_grid(np.asarray(cv2.absdiff(tone, soft), np.float32), step), half, 6.0, 10.0) * 4,
+        "red": red_2 - usual[1],
+        "yellow": yellow_2 - usual[2],
         # A ring's latewood is a line too, but goes on past the ends of this one.
-        "flat_line": _box(dark_30, mm, 0.8, 60.0),
-        "pale_30": _box(-dark_30, mm, 3.0, 6.0),
+        "flat_line": _box(dark_30, half, 0.8, 60.0),
+        "pale_30": _box(-dark_30, half, 3.0, 6.0),
         # A crack is dark without colour; latewood and gum are dark and redder than what lies beside them.
-        "red_6": _box(red, mm, 0.6, 5.0) - _box(red, mm, 6.0, 5.0),
-        "yellow_6": _box(yellow, mm, 0.6, 5.0) - _box(yellow, mm, 6.0, 5.0),
+        "red_6": _box(red_2, half, 0.6, 5.0) - _box(red_2, half, 6.0, 5.0),
+        "yellow_6": _box(yellow_2, half, 0.6, 5.0) - _box(yellow_2, half, 6.0, 5.0),
         "thin_line": _lines(_valley(tone, mm, 0.5), mm, 9.0),
     }
-    fields = np.empty((*tone.shape, len(NAMES)), np.float32)
-    for k, name in enumerate(NAMES):
-        fields[..., k] = values[name]
-    return Evidence(fields, mm)
+    return Evidence(values, shape, step, mm)
 
 
 def _tone_and_hue(pixels: Pixels) -> tuple[Field, Field, Field]:
@@ -125,10 +143,14 @@ def _valley(field: Field, mm: tuple[float, float], width_mm: float) -> Field:
 
 def _lines(valley: Field, mm: tuple[float, float], length_mm: float) -> Field:
     """The greatest mean of a valley over a straight run, over a few slopes to the grain."""
-    reach = _px(length_mm, mm[1]) // 2
+    rows, columns = valley.shape
+    few = max(1, round(columns * mm[1] / max(_RUN_MM, mm[1])))
+    short = np.asarray(cv2.resize(valley, (few, rows), interpolation=cv2.INTER_AREA), np.float32)
+    along = mm[1] * columns / few
+    reach = _px(length_mm, along) // 2
     best: Field | None = None
     for slope in _SLOPES:
-        rise = slope * mm[1] / mm[0]
+        rise = slope * along / mm[0]
         half = max(0, round(abs(rise) * reach))
         kernel = np.zeros((2 * half + 1, 2 * reach + 1), np.float32)
         for step in range(-reach, reach + 1):
@@ -137,10 +159,28 @@ def _lines(valley: Field, mm: tuple[float, float], length_mm: float) -> Field:
             for row, share in ((low, 1 - (at - low)), (low + 1, at - low)):
                 if 0 <= row <= 2 * half:
                     kernel[row, step + reach] += share
-        run = cv2.filter2D(valley, cv2.CV_32F, kernel / kernel.sum(), borderType=cv2.BORDER_REFLECT)
-        best = np.asarray(run if best is None else np.maximum(best, run), np.float32)
+        run = cv2.filter2D(short, cv2.CV_32F, kernel / kernel.sum(), borderType=cv2.BORDER_REFLECT)
+        best = np.asarray(run if best is None else cv2.max(best, run), np.float32)
     assert best is not None
-    return best
+    return _to(best, (rows, columns))
+
+
+def _to(field: Field, shape: tuple[int, int]) -> Field:
+    """A field stretched to a shape."""
+    size = (shape[1], shape[0])
+    return np.asarray(cv2.resize(field, size, interpolation=cv2.INTER_LINEAR), np.float32)
+
+
+def _on_grid(field: Field, step: tuple[int, int]) -> Field:
+    """The means of step-wise blocks, the last of them perhaps not whole."""
+    if step == (1, 1):
+        return field
+    rows, columns = field.shape
+    more = (-rows % step[0], -columns % step[1])
+    if any(more):
+        field = np.asarray(cv2.copyMakeBorder(field, 0, more[0], 0, more[1], cv2.BORDER_REPLICATE))
+    size = (field.shape[1] // step[1], field.shape[0] // step[0])
+    return np.asarray(cv2.resize(field, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
 def _wide_median(field: Field, mm: tuple[float, float], window_mm: float) -> Field:
@@ -155,22 +195,32 @@ def _wide_median(field: Field, mm: tuple[float, float], window_mm: float) -> Fie
     eight = np.round((small - low) * (255 / span)).astype(np.uint8)
     middle = cv2.medianBlur(cv2.copyMakeBorder(eight, 4, 4, 4, 4, cv2.BORDER_REFLECT), 9)[4:-4, 4:-4]
     smooth = cv2.GaussianBlur(middle.astype(np.float32), (0, 0), 1.0) * (span / 255) + low
-    return np.asarray(cv2.resize(smooth, field.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)
+    return _to(np.asarray(smooth, np.float32), field.shape)
 
 
-def _beyond_the_edge(field: Field, mask: Mask, mm: tuple[float, float]) -> Field:
-    """The board continued past its edges, so that the background makes no contrast."""
-    if mask.all():
-        return field
-    filled = field.copy()
-    known = (mask > 0).astype(np.float32)
-    for window in (6.0, 30.0, 120.0):
-        weight = _box(known, mm, window, window)
-        mean = _box(filled * known, mm, window, window) / np.maximum(weight, 1e-4)
+def _beyond_the_edge(pixels: Pixels, mask: Mask, mm: tuple[float, float]) -> Pixels:
+    """The board continued past its edges and under what covers it, so that neither makes a contrast."""
+    unknown = mask == 0
+    if not unknown.any():
+        return pixels
+    rows, columns = mask.shape
+    size = (max(8, round(columns * mm[1] / 1.5)), max(8, round(rows * mm[0] / 1.5)))
+    size = (min(size[0], columns), min(size[1], rows))
+    grid = (rows * mm[0] / size[1], columns * mm[1] / size[0])
+    share = cv2.resize((~unknown).astype(np.float32), size, interpolation=cv2.INTER_AREA)
+    bare = np.asarray(cv2.bitwise_and(pixels, pixels, mask=(~unknown).astype(np.uint8)), np.uint8)
+    light = cv2.resize(bare, size, interpolation=cv2.INTER_AREA).astype(np.float32)
+    filled = light / np.maximum(share, 1e-3)[..., None]
+    known = (share > 0.3).astype(np.float32)
+    for window in (4.0, 12.0, 40.0, 160.0):
+        weight = _box(known, grid, window, window)
+        mean = _box(np.asarray(filled * known[..., None], np.float32), grid, window, window)
         new = (known == 0) & (weight > 0.02)
-        filled[new] = mean[new]
+        filled[new] = mean[new] / weight[new][:, None]
         known[new] = 1
-    if known.all():
-        return filled
-    filled[known == 0] = filled[known > 0].mean() if known.any() else 0.0
-    return filled
+    if not known.all():
+        filled[known == 0] = filled[known > 0].mean(axis=0) if known.any() else 0.0
+    wide = cv2.resize(
+        np.clip(filled, 0, 255).astype(np.uint8), (columns, rows), interpolation=cv2.INTER_LINEAR
+    )
+    return np.asarray(np.where(unknown[..., None], wide, pixels), np.uint8)

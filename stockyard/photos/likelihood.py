@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from stockyard.photos.evidence import NAMES, Evidence, Field, Mask
-from stockyard.photos.regions import FEATURES, LOOKS, Region
+from stockyard.photos.regions import FEATURES, LOOKS, PointLooks, Region
 
 _ROWS_AT_ONCE = 32_768
 # A point that is neither darker than the wood around it nor on a line is clear wood, and costs nothing more.
@@ -68,21 +68,21 @@ def fitted_as() -> str:
     return str(kept["name"])
 
 
-def point_likelihoods(evidence: Evidence, mask: Mask) -> Field:
-    """(rows, columns, looks): what each point of the board looks like, off the board clear."""
-    fields = evidence.fields
+def point_likelihoods(evidence: Evidence, mask: Mask) -> PointLooks:
+    """What each point of the board looks like that is worth a look."""
     worth = np.zeros(mask.shape, bool)
     for name, least in _WORTH_A_LOOK:
-        worth |= fields[..., NAMES.index(name)] > least
+        worth |= evidence.whole(name) > least
     worth &= mask > 0
-    likely = np.zeros((*mask.shape, len(LOOKS)), np.float32)
-    likely[..., 0] = 1.0
     rows, columns = np.nonzero(worth)
     fitted = _fitted("points")
+    likely = np.empty((len(rows), len(LOOKS)), np.float32)
     for start in range(0, len(rows), _ROWS_AT_ONCE):
         some = slice(start, start + _ROWS_AT_ONCE)
-        likely[rows[some], columns[some]] = fitted.likelihoods(fields[rows[some], columns[some]])
-    return likely
+        likely[some] = fitted.likelihoods(evidence.at(rows[some], columns[some]))
+    place = np.full(mask.shape, -1, np.int32)
+    place[rows, columns] = np.arange(len(rows), dtype=np.int32)
+    return PointLooks(likely, rows, columns, place)
 
 
 def region_likelihoods(regions: Sequence[Region]) -> Field:

@@ -79,7 +79,6 @@ def refine_outline(
     for cover in covers:
         cv2.fillConvexPoly(free, np.round(cover).astype(np.int32), 0)
     rough = _long_side_first(rough)
-    tone = _tone(pixels)
     width_px = float(np.linalg.norm(rough[2] - rough[1]) + np.linalg.norm(rough[0] - rough[3])) / 2
     reach = int(np.clip(0.12 * width_px, 6, 60))
     rows, columns = pixels.shape[:2]
@@ -91,7 +90,7 @@ def refine_outline(
         if k % 2 and min(*middle, columns - 1 - middle[0], rows - 1 - middle[1]) < 0.012 * max(rows, columns):
             choices.append([_Edge(np.zeros((0, 2)), _line(np.array([a, b])), 1.0, 0.0)])
         else:
-            choices.append(_edges(tone, free, a, b, reach))
+            choices.append(_edges(pixels, free, a, b, reach))
     edges = [_innermost(some) for some in choices]
     if size_mm is not None:
         fits = []
@@ -206,9 +205,7 @@ def _tone(pixels: Pixels) -> npt.NDArray[np.uint8]:
     return np.asarray(cv2.LUT(pixels, curve), np.uint8)
 
 
-def _edges(
-    tone: npt.NDArray[np.uint8], free: npt.NDArray[np.uint8], a: Points, b: Points, reach: int
-) -> list[_Edge]:
+def _edges(pixels: Pixels, free: npt.NDArray[np.uint8], a: Points, b: Points, reach: int) -> list[_Edge]:
     """The straight edges near the line from a to b (inside to its right), innermost first."""
     length = float(np.linalg.norm(b - a))
     along = (b - a) / length
@@ -217,12 +214,15 @@ def _edges(
     offsets = np.arange(-reach, reach + 1, dtype=float)
     grid = a + t[:, None, None] * (b - a) + offsets[None, :, None] * inward
     at_u, at_v = grid[..., 0].astype(np.float32), grid[..., 1].astype(np.float32)
-    raw = cv2.remap(tone, at_u, at_v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    seen = np.asarray(cv2.GaussianBlur(raw.astype(np.float32), (1, 5), 0, sigmaY=1.5), np.float32)
+    raw = cv2.remap(pixels, at_u, at_v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    seen = np.asarray(
+        cv2.GaussianBlur(_tone(np.asarray(raw, np.uint8)).astype(np.float32), (1, 5), 0, sigmaY=1.5),
+        np.float32,
+    )
     step = np.zeros(seen.shape[:2], np.float32)
     step[:, 1:-1] = np.abs(seen[:, 2:] - seen[:, :-2]).sum(axis=2)
     step = np.minimum(step, np.percentile(step.max(axis=1), 60))
-    u, v = (np.clip(np.round(grid[..., k]).astype(int), 0, tone.shape[1 - k] - 1) for k in (0, 1))
+    u, v = (np.clip(np.round(grid[..., k]).astype(int), 0, pixels.shape[1 - k] - 1) for k in (0, 1))
     known = (free[v, u] > 0).astype(np.float32)
     step *= known
     found = []
@@ -247,14 +247,17 @@ def _straight_lines(
 ) -> list[tuple[float, float, float]]:
     """Straight lines through steps of tone: (column half way, slant, strength), innermost first."""
     rows, columns = step.shape
-    t = np.linspace(0.04, 0.96, rows) - 0.5
-    slants = np.linspace(-reach, reach, 4 * (reach // 2) + 1)
+    slants = np.linspace(-reach, reach, 2 * (reach // 2) + 1)
     scores = np.zeros((len(slants), columns), np.float32)
-    flat = np.arange(columns)
+    both = np.dstack([step, known])
     for k, slant in enumerate(slants):
-        at = np.clip(flat[None, :] + np.round(slant * t)[:, None].astype(int), 0, columns - 1)
-        counted = np.take_along_axis(known, at, axis=1).sum(axis=0)
-        scores[k] = np.take_along_axis(step, at, axis=1).sum(axis=0) / np.maximum(counted, 0.25 * rows)
+        # A sheared copy, so that the slanted line stands upright: its column's sum is its strength.
+        pull = slant * 0.92 / (rows - 1)
+        move = np.array([[1.0, pull, -0.46 * slant], [0.0, 1.0, 0.0]])
+        sheared = cv2.warpAffine(both, move, (columns, rows), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+                                 borderMode=cv2.BORDER_REPLICATE)  # fmt: skip
+        total = cv2.reduce(sheared, 0, cv2.REDUCE_SUM)[0]
+        scores[k] = total[:, 0] / np.maximum(total[:, 1], 0.25 * rows)
     top = scores.max(axis=0)
     best = max(float(top.max()), 1e-6)
     peaks = [

@@ -69,10 +69,13 @@ def undistorted(points_px: Points, middle_px: tuple[float, float], unit_px: floa
     seen = (points_px - np.asarray(middle_px)) / unit_px
     if lens == 0.0:
         return np.asarray(seen)
-    flat = seen.copy()
-    for _ in range(8):
-        flat = seen / (1 + lens * (flat**2).sum(axis=1, keepdims=True))
-    return np.asarray(flat)
+    square = np.einsum("ij,ij->i", seen, seen)
+    # Newton on the stretch s = r / r_seen, which solves s (1 + lens r_seen^2 s^2) = 1.
+    bent, s = lens * square, np.ones(len(seen))
+    for _ in range(4):
+        cube = bent * s * s
+        s = s - (s * (1 + cube) - 1) / (1 + 3 * cube)
+    return np.asarray(seen * s[:, None])
 
 
 def frame_of(shape: tuple[int, ...]) -> tuple[tuple[float, float], float]:
@@ -156,31 +159,29 @@ def fit_plane(
         [np.abs(norm.reshape(-1)[:8]) * 1e-4 + 1e-4, [1e-4, 0.1, 0.1], [0.1, 0.1, 1e-3] * len(seen.squares)]
     )
     corners = np.vstack(seen.squares)
+    ideal = np.column_stack([ring[:, 0], handed * ring[:, 1]])
+    every = np.vstack([corners, *(side for side in seen.sides if len(side))])
+    # Which coordinate of each edge point is measured, and against what: 0, the length or the width.
+    axis = np.concatenate([np.full(len(side), k) for side, k in zip(seen.sides, (1, 0, 1, 0), strict=True)])
+    meant = np.concatenate([np.full(len(side), k) for side, k in zip(seen.sides, (0, 1, 2, 0), strict=True)])
+    take = np.arange(len(axis)), axis
+    # However many points, an edge is one straight line that a board follows only so well.
+    edge_weight = np.concatenate([np.full(len(side), np.sqrt(12 / max(1, len(side)))) for side in seen.sides])
+    edge_weight = edge_weight * px_per_mm / 0.8
 
     def residuals(q: Points) -> tuple[Points, Points]:
         matrix = np.append(q[:8], 1.0).reshape(3, 3)
         lens, length, width = float(q[8]), q[9], size_mm[1] if width_known else q[10]
 
-        def onto(points: Points) -> Points:
-            return _project(matrix, undistorted(points, start.middle_px, start.unit_px, lens))
-
-        placed = onto(corners).reshape(-1, 4, 2)
-        parts = []
-        for k, (x, y, angle) in enumerate(q[11:].reshape(-1, 3)):
-            cos, sin = np.cos(angle), np.sin(angle)
-            ideal = np.column_stack([ring[:, 0], handed * ring[:, 1]])
-            turned = np.column_stack(
-                [ideal[:, 0] * cos - ideal[:, 1] * sin, ideal[:, 0] * sin + ideal[:, 1] * cos]
-            )
-            parts.append((placed[k] - turned - (x, y)).reshape(-1) * px_per_mm / 0.15)
-        edges = []
-        for side, (axis, at) in zip(seen.sides, ((1, 0.0), (0, length), (1, width), (0, 0.0)), strict=True):
-            if len(side):
-                # However many points, an edge is one straight line that a board follows only so well.
-                edges.append((onto(side)[:, axis] - at) * px_per_mm / 0.8 * np.sqrt(12 / len(side)))
-        loose = np.concatenate(edges) if edges else np.zeros(0)
+        placed_all = _project(matrix, undistorted(every, start.middle_px, start.unit_px, lens))
+        placed = placed_all[: len(corners)].reshape(-1, 4, 2)
+        poses = q[11:].reshape(-1, 3)
+        cos, sin = np.cos(poses[:, 2])[:, None], np.sin(poses[:, 2])[:, None]
+        turned = np.stack([ideal[:, 0] * cos - ideal[:, 1] * sin, ideal[:, 0] * sin + ideal[:, 1] * cos], 2)
+        firm = (placed - turned - poses[:, None, :2]).reshape(-1) * px_per_mm / 0.15
+        loose = (placed_all[len(corners) :][take] - np.array((0.0, length, width))[meant]) * edge_weight
         # A phone's own correction leaves little of its lens.
-        return np.concatenate([*parts, [lens / 0.03]]), loose
+        return np.append(firm, lens / 0.03), loose
 
     def all_of(q: Points) -> Points:
         firm, loose = residuals(q)

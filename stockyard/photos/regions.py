@@ -13,6 +13,8 @@ import numpy.typing as npt
 from stockyard.photos.evidence import NAMES, Evidence, Field, Mask
 from stockyard.photos.opencv import cv2
 
+Places = npt.NDArray[np.intp]
+
 LOOKS = ("clear", "sound_knot", "unsound_knot", "crack", "resin", "pith", "stain", "bark")
 """What a point or a region may look like. Resin is gum in whatever shape, bark also the rim of wane."""
 
@@ -24,6 +26,7 @@ FAMILIES = {
 }
 _JOIN_MM = {"knot": (1.0, 1.5), "line": (0.7, 7.0), "patch": (4.0, 8.0)}  # (across, along) bridged
 _LEVELS = (0.3, 0.5, 0.75, 0.92)  # likelihoods of its family at which a region may be drawn around
+_SAME_SHARE = 0.9
 _ENOUGH = 300  # points of a region are measured; more say the same
 _SHAPES = (
     "log_length", "log_width", "log_area", "slender", "fill", "lean", "at_edge", "at_end", "peak", "level",
@@ -49,65 +52,102 @@ class Region:
     features: Field
 
 
-def find_regions(likely: Field, evidence: Evidence, mask: Mask, least_mm: float) -> list[Region]:
+@dataclass(frozen=True, slots=True)
+class PointLooks:
+    """What points look like. likely: (n, len(LOOKS)), each row adding up to 1; all other points are clear.
+
+    rows, columns: (n,) of the points. place: for each point of the face its row in `likely`, else -1.
+    """
+
+    likely: Field
+    rows: npt.NDArray[np.intp]
+    columns: npt.NDArray[np.intp]
+    place: npt.NDArray[np.int32]
+
+
+def find_regions(points: PointLooks, evidence: Evidence, mask: Mask, least_mm: float) -> list[Region]:
     """Gather regions.
 
-    likely: (rows, columns, len(LOOKS)), each point's likelihoods, adding up to 1. mask: 255 on the board.
-    least_mm: regions whose longest side is smaller are left out.
+    mask: 255 on the board. least_mm: regions whose longest side is smaller are left out.
     """
     mm = evidence.mm
     inside = mask > 0
     board = _board_facts(evidence, inside)
+    dark = evidence.whole("dark_30")
     found: list[Region] = []
     for family, looks in FAMILIES.items():
-        share = likely[..., [LOOKS.index(look) for look in looks]].sum(axis=2)
+        own = points.likely[:, [LOOKS.index(look) for look in looks]].sum(axis=1)
+        share = np.zeros(mask.shape, np.float32)
+        share[points.rows, points.columns] = own
         reach = _JOIN_MM[family]
         kernel = np.ones((max(1, round(reach[0] / mm[0])), max(1, round(reach[1] / mm[1]))), np.uint8)
-        for level in _LEVELS:
-            points = ((share > level) & inside).astype(np.uint8)
-            if not points.any():
-                break
-            for rows, columns in _connected(points, kernel, mm, least_mm):
-                features = _measure(family, level, share, likely, evidence, inside, rows, columns, board)
-                found.append(Region(family, rows, columns, features))
+        for level, rows, columns in _nested(share, kernel, mm, least_mm):
+            likely = points.likely[points.place[rows, columns]]
+            seen = _measure(family, level, share, likely, evidence, dark, inside, rows, columns, board)
+            found.append(Region(family, rows, columns, seen))
     return found
+
+
+def _nested(
+    share: Field, kernel: Mask, mm: tuple[float, float], least_mm: float
+) -> Iterator[tuple[float, Places, Places]]:
+    """(level, rows, columns) of each connected set of points at each level, the lower ones first.
+
+    A set that is nearly the whole of the one it lies in is the same outline, and is left out.
+    """
+    waiting = [
+        (0, share, 0, 0, 0)
+    ]  # which level, a part of the face, where it begins, the points it had before
+    while waiting:
+        which, part, down, right, before = waiting.pop()
+        level = _LEVELS[which]
+        for rows, columns, box in _connected((part > level).astype(np.uint8), kernel, mm, least_mm):
+            if len(rows) <= _SAME_SHARE * before or not before:
+                yield level, rows + down, columns + right
+            if which + 1 < len(_LEVELS):
+                own = np.zeros((box[0].stop - box[0].start, box[1].stop - box[1].start), np.float32)
+                own[rows - box[0].start, columns - box[1].start] = part[rows, columns]
+                had = len(rows) if len(rows) <= _SAME_SHARE * before or not before else before
+                waiting.append((which + 1, own, down + box[0].start, right + box[1].start, had))
 
 
 def _connected(
     points: Mask, kernel: Mask, mm: tuple[float, float], least_mm: float
-) -> Iterator[tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]]:
-    """The rows and columns of each connected set of points, small gaps bridged."""
+) -> Iterator[tuple[Places, Places, tuple[slice, slice]]]:
+    """The rows and columns of each connected set of points, small gaps bridged, and its box."""
+    if not points.any():
+        return
     joined = cv2.morphologyEx(points, cv2.MORPH_CLOSE, kernel)
-    count, names, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
-    for name in range(1, count):
+    _, names, stats, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
+    long = np.maximum(stats[:, cv2.CC_STAT_WIDTH] * mm[1], stats[:, cv2.CC_STAT_HEIGHT] * mm[0]) >= least_mm
+    for name in np.flatnonzero(long[1:]) + 1:
         left, top, wide, high, _ = (int(v) for v in stats[name])
-        if max(wide * mm[1], high * mm[0]) < least_mm:
-            continue
         box = (slice(top, top + high), slice(left, left + wide))
         rows, columns = np.nonzero((names[box] == name) & (points[box] > 0))
         if len(rows):
-            yield rows + top, columns + left
+            yield rows + top, columns + left, box
 
 
 def _board_facts(evidence: Evidence, inside: npt.NDArray[np.bool_]) -> tuple[float, float, float]:
     """How lined, rough and pitted the face is as a whole: what is common on it is its wood, not a flaw."""
-    values = evidence.fields[::3, ::3][inside[::3, ::3]]
-    if not len(values):
-        return 0.0, 0.0, 0.0
-    lines, rough, pits = (
-        float(np.percentile(values[:, NAMES.index(name)], 90)) for name in ("fine_line", "rough", "pit_3")
-    )
-    return lines, rough, pits
+    facts = []
+    for name in ("fine_line", "rough", "pit_3"):
+        field = evidence.fields[name]
+        down, right = (1, 1) if field.shape == inside.shape else evidence.step
+        seen = field[:: 4 // down, :: 4 // right]
+        values = seen[inside[::4, ::4][: seen.shape[0], : seen.shape[1]]]
+        facts.append(float(np.percentile(values, 90)) if len(values) else 0.0)
+    return facts[0], facts[1], facts[2]
 
 
 def _measure(
-    family: str, level: float, share: Field, likely: Field, evidence: Evidence, inside: npt.NDArray[np.bool_],
-    rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp], board: tuple[float, float, float],
+    family: str, level: float, share: Field, likely: Field, evidence: Evidence, dark_30: Field,
+    inside: npt.NDArray[np.bool_], rows: Places, columns: Places, board: tuple[float, float, float],
 ) -> Field:  # fmt: skip
     mm = evidence.mm
     some = slice(None, None, 1 + len(rows) // _ENOUGH)
-    at = likely[rows[some], columns[some]]
-    values = evidence.fields[rows[some], columns[some]]
+    at = likely[some]
+    values = evidence.at(rows[some], columns[some])
     y, x = rows * mm[0], columns * mm[1]
     length, width = float(np.ptp(x)) + mm[1], float(np.ptp(y)) + mm[0]
     area = len(rows) * mm[0] * mm[1]
@@ -117,10 +157,9 @@ def _measure(
     pad_rows, pad_columns = max(1, round(2.0 / mm[0])), max(1, round(2.0 / mm[1]))
     edge = _leaves_board(inside, rows, columns, pad_rows, 0)
     end = _leaves_board(inside, rows, columns, 0, pad_columns)
-    around = evidence.fields[
+    around = dark_30[
         max(0, rows.min() - 3 * pad_rows) : min(tall, rows.max() + 3 * pad_rows + 1),
         max(0, columns.min() - pad_columns) : min(wide, columns.max() + pad_columns + 1),
-        NAMES.index("dark_30"),
     ]
     dark = float(values[:, NAMES.index("dark_30")].mean())
     shapes = (
@@ -156,11 +195,7 @@ def _top(values: Field) -> Field:
 
 
 def _leaves_board(
-    inside: npt.NDArray[np.bool_],
-    rows: npt.NDArray[np.intp],
-    columns: npt.NDArray[np.intp],
-    down: int,
-    right: int,
+    inside: npt.NDArray[np.bool_], rows: Places, columns: Places, down: int, right: int
 ) -> bool:
     """Does the region come within (down, right) pixels of where the board stops?"""
     tall, wide = inside.shape
