@@ -107,7 +107,8 @@ def test_the_database_itself_refuses_to_change_history(yard_place: str, table: s
     row |= {
         word: first
         for word, first in {
-            "kind": "crack" if table == "defect_version" else "receive",
+            "kind": "crack" if table in ("defect_version", "suggestion") else "receive",
+            "verdict": "accepted",
             "measure": "net",
             "face": "A",
             "state": "open",

@@ -13,6 +13,15 @@ from stockyard.records.tables.errand import ErrandFileRow, ErrandRow
 from stockyard.records.tables.job import JobRow, JobVersionRow, PlanBoardRow, PlanRow, StepRow
 from stockyard.records.tables.movement import MovementLineRow, MovementRow
 from stockyard.records.tables.people import PersonRow, SignInFailureRow, SignInRow
+from stockyard.records.tables.photo import (
+    DetectionRow,
+    PhotoPictureRow,
+    PhotoRow,
+    PhotoVoidRow,
+    PictureRow,
+    SuggestionDecisionRow,
+    SuggestionRow,
+)
 from stockyard.records.tables.piece import PieceChangeRow, PieceRow, ReadingRow, ReadingVoidRow
 from stockyard.records.tables.stocktake import StocktakeExpectedRow, StocktakeRow, StocktakeScanRow
 from stockyard.records.tables.workshop import CountRow, SettingRow, SpeciesRow, SupplierRow
@@ -27,6 +36,7 @@ __all__ = [
     "DefectRow",
     "DefectVersionRow",
     "DeliveryRow",
+    "DetectionRow",
     "ErrandFileRow",
     "ErrandRow",
     "JobRow",
@@ -34,6 +44,10 @@ __all__ = [
     "MovementLineRow",
     "MovementRow",
     "PersonRow",
+    "PhotoPictureRow",
+    "PhotoRow",
+    "PhotoVoidRow",
+    "PictureRow",
     "PieceChangeRow",
     "PieceRow",
     "PlanBoardRow",
@@ -48,6 +62,8 @@ __all__ = [
     "StocktakeExpectedRow",
     "StocktakeRow",
     "StocktakeScanRow",
+    "SuggestionDecisionRow",
+    "SuggestionRow",
     "SupplierRow",
 ]
 
@@ -66,5 +82,12 @@ HISTORY = (
     "climate_void",
     "stocktake_expected",
     "stocktake_scan",
+    "picture",
+    "photo",
+    "photo_picture",
+    "photo_void",
+    "detection",
+    "suggestion",
+    "suggestion_decision",
 )
 """Tables that only ever grow: triggers in the database refuse every UPDATE and DELETE of them."""
