@@ -14,9 +14,11 @@ if TYPE_CHECKING:
     from stockyard.selection.check import check_plan
     from stockyard.selection.interchange import plan_document, read_job, read_plan, read_stock
     from stockyard.selection.search import Progress, select
+    from stockyard.selection.wishes import Wishes
 
 __all__ = [
     "Progress",
+    "Wishes",
     "check_plan",
     "plan_document",
     "read_job",
@@ -28,6 +30,7 @@ __all__ = [
 _HOMES = {
     "Progress": "search",
     "select": "search",
+    "Wishes": "wishes",
     "check_plan": "check",
     "plan_document": "interchange",
     "read_job": "interchange",

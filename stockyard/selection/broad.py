@@ -14,7 +14,7 @@ from stockyard.selection.cells import Fit
 from stockyard.selection.earnings import Earnings, lowest_cost
 from stockyard.selection.instance import Demand, Instance
 from stockyard.selection.priority import Found
-from stockyard.selection.result import put_together
+from stockyard.selection.result import counted_cost
 from stockyard.selection.routes import Prices
 from stockyard.selection.sections import Docked
 from stockyard.selection.swift import Swift
@@ -51,10 +51,10 @@ class Broad:
                 break
         made = self._made(best, demands)
         cost = self._rank(best)[1] if best else 0.0
-        bound = self._bound(made, cost) if best and self._prices and not stop else 0.0
+        bound = self._bound(made, cost) if best and self._prices and not stop else self.instance.floor
         self.report(cost if best else None, bound)
         proved = bool(best) and len(made) == len(self.instance.demands) and cost - bound < 1e-7
-        return Found(best, min(bound, cost) if best else 0.0, proved)
+        return Found(best, min(bound, cost) if best else self.instance.floor, proved)
 
     def _plan(self, demands: Sequence[Demand], plenty: int, deadline: float) -> tuple[Docked, ...]:
         """One quick plan, its unmade panels tried again from what is left while anything comes of it."""
@@ -87,9 +87,9 @@ class Broad:
             fits = [fit for fit in theirs if fit.demand.index in wanted]
             if fits:
                 if monotonic() > self.deadline:
-                    return 0.0
+                    return self.instance.floor
                 boards.append(Earnings(self.instance, self.instance.timbers[index], fits))
-        best, at = 0.0, self._prices[-1]
+        best, at = self.instance.floor, self._prices[-1]
         for scale in SCALES:
             prices = self._prices[-1].scaled(scale)
             bound = lowest_cost(boards, demands, prices, self.deadline)
@@ -132,5 +132,4 @@ class Broad:
             sum(d.panel.priority == rank and d.index not in there for d in self.instance.demands)
             for rank in ranks
         )
-        cost = float(put_together(self.instance, docked).cost_parts.total) if docked else 0.0
-        return unmade, cost
+        return unmade, counted_cost(self.instance, docked)

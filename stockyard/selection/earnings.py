@@ -13,6 +13,7 @@ relaxation of all ways of cutting it that leaves no lawful way out:
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from math import inf
 from time import monotonic
 
 import numpy as np
@@ -88,7 +89,7 @@ class Earnings:
         earned = board_earnings(
             starts, ends, steps, values, timber.length, cuts.kerf, cuts.offcut_length, self._credit
         )
-        return timber.value + self._instance.handling - float(earned)
+        return self._instance.board_cost(timber) - float(earned)
 
     def _cells(self, kind: int, regime: int) -> tuple[list[tuple[int, ...]], list[float]]:
         fit = self._fits[kind]
@@ -150,7 +151,7 @@ class Earnings:
 def lowest_cost(
     boards: Sequence[Earnings], demands: Sequence[Demand], prices: Prices, deadline: float
 ) -> float:
-    """No plan that makes all of `demands` costs less than this; 0 when time runs out first.
+    """No plan that makes all of `demands` costs less than this; -inf when time runs out first.
 
     boards: all that could serve any of them.
     """
@@ -161,6 +162,6 @@ def lowest_cost(
         total += per_mm * demand.width + stave * (demand.least if stave > 0 else demand.most)
     for board in boards:
         if monotonic() > deadline:
-            return 0.0
+            return -inf
         total += min(0.0, board.cost_less_earnings(prices))
-    return max(0.0, total)
+    return total

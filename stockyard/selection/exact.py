@@ -32,16 +32,16 @@ class Exact:
         listed = all(theirs.complete for theirs in lines.values())
         offers = [offer for theirs in lines.values() for offer in offers_of(theirs)]
         if not offers:
-            return Found((), 0.0, proved=listed)
+            return Found((), self.instance.floor, proved=listed)
         master = Master(self.instance, offers)
         answer, complete = by_priority(master, self.deadline)
         complete = complete and listed
         if answer.values is not None:
-            self.report(answer.objective, answer.bound if listed else 0.0)
+            self.report(answer.objective, answer.bound if listed else self.instance.floor)
         if answer.values is None:
-            return Found((), 0.0, proved=answer.outcome is Outcome.IMPOSSIBLE and complete)
+            return Found((), self.instance.floor, proved=answer.outcome is Outcome.IMPOSSIBLE and complete)
         return Found(
             docked_of(master.taken(answer)),
-            answer.bound if listed else 0.0,
+            answer.bound if listed else self.instance.floor,
             proved=complete and answer.outcome is Outcome.PROVED,
         )

@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
 from math import ceil, floor
 
 from stockyard.geometry.area import clip
 from stockyard.geometry.footprint import footprint, length_along_x
+from stockyard.selection.wishes import NO_WISHES, Wishes
 from stockyard.timber import Board, Defect, Do, Face, Job, Panel, Rule, Show, Stock, Unread, Window
 
 Box = tuple[int, int, int, int]  # x0, y0, x1, y1 in mm of the board frame
@@ -118,6 +120,7 @@ class Instance:
     cuts: Cuts
     demands: tuple[Demand, ...]
     timbers: tuple[Timber, ...]
+    wishes: Wishes = NO_WISHES
 
     @cached_property
     def recovery(self) -> float:
@@ -129,21 +132,39 @@ class Instance:
         """What handling one board costs."""
         return float(self.job.costs.handling)
 
+    def board_cost(self, timber: Timber) -> float:
+        """What cutting the board counts for: its value, handling it, and what the wishes lay on it."""
+        return timber.value + self.handling + float(self.wishes.extra.get(timber.board.id, 0))
+
+    @cached_property
+    def floor(self) -> float:
+        """No plan counts for less: credits never exceed a board's value, so only favours go below 0."""
+        return float(sum((min(Decimal(0), Decimal(e)) for e in self.wishes.extra.values()), Decimal(0)))
+
+    @cached_property
+    def musts(self) -> frozenset[tuple[int, int]]:
+        """Pairs of a demand's and a timber's index that a plan making the panel must bring together."""
+        if not self.wishes.must:
+            return frozenset()
+        boards = {timber.board.id: timber.index for timber in self.timbers}
+        panels = {demand.panel.id: demand.index for demand in self.demands}
+        return frozenset((panels[panel], boards[board]) for board, panel in self.wishes.must)
+
     def credit_rate(self, timber: Timber) -> float:
         """Credit for each clear square mm of an offcut of this board."""
         return self.recovery * timber.value / (timber.length * timber.width)
 
     def in_reach(self, timber: Timber) -> bool:
-        """May the board be used at all: not reserved, and within the job's moisture?"""
+        """May the board be used at all: neither reserved nor forbidden, and within the job's moisture?"""
         rule = self.job.moisture
-        if timber.board.id in self.stock.reserved:
+        if timber.board.id in self.stock.reserved or timber.board.id in self.wishes.forbid:
             return False
         if timber.moisture is None:
             return rule.unread is Unread.ALLOW
         return exactly(rule.min_pct) <= timber.moisture <= exactly(rule.max_pct)
 
 
-def as_whole(stock: Stock, job: Job) -> Instance:
+def as_whole(stock: Stock, job: Job, wishes: Wishes = NO_WISHES) -> Instance:
     """The stock and the job on the whole-millimetre grid."""
     allowances = job.allowances
     cuts = Cuts(
@@ -164,6 +185,7 @@ def as_whole(stock: Stock, job: Job) -> Instance:
         cuts=cuts,
         demands=tuple(_demand(index, panel, cuts) for index, panel in enumerate(job.panels)),
         timbers=tuple(_timber(index, board, job, cuts) for index, board in enumerate(stock.boards)),
+        wishes=wishes,
     )
 
 

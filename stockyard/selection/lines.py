@@ -75,7 +75,7 @@ class Lines:
         self._numbers: dict[tuple[int, bytes], int] = {}
         self._excess: dict[tuple[int, int], float] = {}
         self.complete = True  # False when the deadline cut it short
-        start = timber.value + instance.handling
+        start = instance.board_cost(timber)
         nothing: Content = (0,) * len(sections.kinds.kinds)
         self.lines = self._along(Line((), start, start, nothing), spans, deadline)
 

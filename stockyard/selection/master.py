@@ -99,6 +99,10 @@ class Master:
             if any(terms.values()):
                 self.model.add_row(terms, 0.0, 0.0)
         self.model.add_row(dict.fromkeys(counts.values(), 1.0), 0.0, 1.0)
+        for index, board in sorted(self.instance.musts):
+            if index == demand.index:
+                made = dict.fromkeys(counts.values(), -1.0)
+                self.model.add_row(self._from[index, board] | made, low=0.0)
 
     def _add_companies(self) -> None:
         for demand in self.demands:

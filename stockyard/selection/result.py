@@ -99,6 +99,14 @@ def put_together(instance: Instance, docked: Sequence[Docked]) -> Cutting:
     return Cutting(panels, tuple(boards), parts)
 
 
+def counted_cost(instance: Instance, docked: Sequence[Docked]) -> float:
+    """What a selection costs, and what the wishes lay on its boards."""
+    if not docked:
+        return 0.0
+    cutting = put_together(instance, docked)
+    return float(cutting.cost_parts.total + instance.wishes.of_plan(cut.id for cut in cutting.boards))
+
+
 def as_money(amount: Fraction) -> Decimal:
     """To the nearest millionth."""
     return Decimal(round(amount * 1_000_000)) * MILLIONTH

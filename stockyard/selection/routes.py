@@ -67,7 +67,7 @@ class Routes:
     def __init__(self, instance: Instance, timber: Timber, fits: Sequence[Fit]) -> None:
         self.timber = timber
         self._instance = instance
-        self._whole = timber.value + instance.handling
+        self._whole = instance.board_cost(timber)
         alike: dict[object, list[int]] = {}
         by_panel: dict[int, list[Fit]] = {}
         for fit in fits:

@@ -32,7 +32,8 @@ from stockyard.selection.priority import Found
 from stockyard.selection.result import MILLIONTH, Cutting, put_together
 from stockyard.selection.sections import Sections
 from stockyard.selection.why import rejections, why_unmade
-from stockyard.timber import CostParts, Job, MadePanel, Plan, Rejection, Status, Stock
+from stockyard.selection.wishes import NO_WISHES, Wishes, checked
+from stockyard.timber import CostParts, Job, MadePanel, Plan, Reason, Rejection, Status, Stock
 
 SMALL = 400_000_000  # steps of the ripping kernel, a few seconds' worth
 
@@ -54,26 +55,28 @@ def select(
     seconds: float = 30.0,
     on_progress: Callable[[Progress], bool | None] | None = None,
     start: Plan | None = None,
+    wishes: Wishes = NO_WISHES,
 ) -> Plan:
     """The plan that makes the most panels by priority, then costs least.
 
     seconds: time to search; a lawful plan found by then comes back with a bound. on_progress: told now and
     then; returning True stops the search and keeps the best plan. start: a plan to begin from, used as far as
-    it is lawful for this stock and job.
-    Raises Broken when a plan fails its own check.
+    it is lawful for this stock and job. wishes: boards to leave, to favour, or to use in a panel.
+    Raises BadInput when a wish names a board or panel that is not there, Broken when a plan fails its own
+    check.
     """
     began = monotonic()
-    instance = as_whole(stock, job)
+    instance = as_whole(stock, job, checked(wishes, stock, job))
     ways = {
         timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
         for timber in instance.timbers
     }
-    rejected = rejections(instance, ways)
+    rejected = _with_forbidden(instance, rejections(instance, ways))
     search = Exact if _small(instance, ways) else Broad
     found = search(instance, ways, began + 0.97 * seconds, _reporter(on_progress, began)).search()
     plan = _as_plan(instance, ways, rejected, found, monotonic() - began)
     if start is not None:
-        plan = _at_least(plan, start, stock)
+        plan = _at_least(plan, start, stock, wishes)
     faults = check_plan(plan, stock)
     if faults:
         raise Broken("A plan failed its own check: " + "; ".join(str(fault) for fault in faults[:5]))
@@ -94,10 +97,19 @@ def _reporter(
     return report
 
 
-def _at_least(plan: Plan, start: Plan, stock: Stock) -> Plan:
-    """The plan, or the plan begun from where that is lawful, for the same job, and better."""
+def _with_forbidden(instance: Instance, rejected: tuple[Rejection, ...]) -> tuple[Rejection, ...]:
+    """Boards left out by the wishes say so, with whatever else keeps them out."""
+    asked = Reason("forbidden", None, "it is to be left alone")
+    return tuple(
+        replace(one, reasons=(asked, *one.reasons)) if one.id in instance.wishes.forbid else one
+        for one in rejected
+    )
+
+
+def _at_least(plan: Plan, start: Plan, stock: Stock, wishes: Wishes) -> Plan:
+    """The plan, or the plan begun from where that is lawful, for the same job and wishes, and better."""
     usable = start.job == plan.job and not check_plan(replace(start, rejected=plan.rejected), stock)
-    if not usable or _rank(start) >= _rank(plan):
+    if not usable or not wishes.kept_by(start) or _rank(start, wishes) >= _rank(plan, wishes):
         return plan
     return replace(
         plan,
@@ -105,15 +117,20 @@ def _at_least(plan: Plan, start: Plan, stock: Stock) -> Plan:
         panels=start.panels,
         boards=start.boards,
         status=Status.FEASIBLE,
-        bound=min(plan.bound, start.cost) if _made(start) == _made(plan) else Decimal(0),
+        bound=min(_carried(plan, start, wishes), start.cost) if _made(start) == _made(plan) else Decimal(0),
     )
+
+
+def _carried(plan: Plan, start: Plan, wishes: Wishes) -> Decimal:
+    """A plan's bound, for another plan of the same panels: less that one's extras instead."""
+    return plan.bound + wishes.of_plan(c.id for c in plan.boards) - wishes.of_plan(c.id for c in start.boards)
 
 
 def _made(plan: Plan) -> tuple[str, ...]:
     return tuple(panel.id for panel in plan.panels if panel.made)
 
 
-def _rank(plan: Plan) -> tuple[tuple[int, ...], Decimal]:
+def _rank(plan: Plan, wishes: Wishes) -> tuple[tuple[int, ...], Decimal]:
     """The fewer unmade of high priority the better, then the cheaper."""
     priorities = sorted({panel.priority for panel in plan.job.panels})
     made = set(_made(plan))
@@ -121,7 +138,7 @@ def _rank(plan: Plan) -> tuple[tuple[int, ...], Decimal]:
         sum(panel.priority == priority and panel.id not in made for panel in plan.job.panels)
         for priority in priorities
     )
-    return unmade, plan.cost
+    return unmade, plan.cost + wishes.of_plan(cut.id for cut in plan.boards)
 
 
 def _small(instance: Instance, ways: Mapping[int, tuple[Fit, ...]]) -> bool:
@@ -150,7 +167,8 @@ def _as_plan(
         status = Status.INFEASIBLE if found.proved else Status.FEASIBLE
     else:
         status = Status.OPTIMAL if found.proved else Status.FEASIBLE
-    bound = cost if found.proved else min(cost, _floor(found.bound))
+    extras = instance.wishes.of_plan(cut.id for cut in cutting.boards)
+    bound = cost if found.proved else min(cost, _floor(found.bound, instance.floor) - extras)
     return Plan(
         job=instance.job,
         currency=instance.stock.currency,
@@ -169,7 +187,7 @@ def _as_plan(
     )
 
 
-def _floor(bound: float) -> Decimal:
-    if not isfinite(bound):
-        return Decimal(0)  # no plan costs less: a board's credits never exceed its value
-    return max(Decimal(0), Decimal(floor(Fraction(bound) * 1_000_000)) * MILLIONTH)
+def _floor(bound: float, least: float) -> Decimal:
+    """The bound, rounded down to a millionth; the least that any plan can count for when there is none."""
+    known = max(bound, least) if isfinite(bound) else least
+    return Decimal(floor(Fraction(known) * 1_000_000)) * MILLIONTH

@@ -144,6 +144,9 @@ class Swift:
             model.add_row({**count, made: -float(demand.least)}, low=0.0)
             model.add_row({**count, made: -float(demand.most)}, high=0.0)
             self._keep_alike(model, made, by_timber)
+            for index, board in sorted(self.instance.musts):
+                if index == demand.index:
+                    model.add_row({**by_timber.get(board, {}), made: -1.0}, low=0.0)
         answer = model.solve(seconds)
         if answer.values is None:
             return []
