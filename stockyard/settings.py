@@ -1,7 +1,8 @@
 """From the environment and the options given to a yard that can be worked in.
 
-STOCKYARD_DB    the yard's database, a file or a PostgreSQL URL, where --db is not given
-STOCKYARD_WHO   the name written beside every change; the login name where it is not set
+STOCKYARD_DB         the yard's database, a file or a PostgreSQL URL, where --db is not given
+STOCKYARD_PICTURES   the folder that pictures of a yard on a server lie in; a file's lie beside it
+STOCKYARD_WHO        the name written beside every change; the login name where it is not set
 """
 
 import os
@@ -24,7 +25,8 @@ def open_work_on(db: str | Path | None = None, now: datetime | None = None) -> "
     """
     from stockyard.records.connect import open_yard
 
-    yard = open_yard(db or os.environ.get("STOCKYARD_DB") or None)
+    pictures = os.environ.get("STOCKYARD_PICTURES") or None
+    yard = open_yard(db or os.environ.get("STOCKYARD_DB") or None, pictures=pictures)
     return partial(yard.open_work, who=os.environ.get("STOCKYARD_WHO", ""), now=now)
 
 

@@ -14,6 +14,7 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from stockyard.errors import BadInput, MissingPart, StoreUnusable
 from stockyard.records.faults import translate_faults
+from stockyard.records.picture_files import folder_beside
 from stockyard.records.unit_of_work import UnitOfWork
 
 BUSY_SECONDS = 20.0
@@ -33,8 +34,8 @@ class OpenWork(Protocol):
 class Yard:
     """A yard that is open: its engine, and units of work on it. Close it, or use it in a `with`."""
 
-    def __init__(self, engine: Engine, clock: Callable[[], datetime]) -> None:
-        self.engine, self._clock = engine, clock
+    def __init__(self, engine: Engine, clock: Callable[[], datetime], pictures: Path | None = None) -> None:
+        self.engine, self._clock, self._pictures = engine, clock, pictures
         # A reader of PostgreSQL sees one moment throughout; SQLite's readers always do.
         snapshot = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
         self._reader = engine.execution_options(
@@ -48,7 +49,9 @@ class Yard:
         time zone's date is the workshop's today. reading: only look, without waiting for whoever writes.
         """
         moment = now if now is not None else self._clock()
-        return UnitOfWork(self._reader if reading else self.engine, who or _login(), moment)
+        return UnitOfWork(
+            self._reader if reading else self.engine, who or _login(), moment, pictures=self._pictures
+        )
 
     def close(self) -> None:
         """Let go of every connection."""
@@ -127,9 +130,11 @@ def open_yard(
     *,
     busy_seconds: float = BUSY_SECONDS,
     clock: Callable[[], datetime] = lambda: datetime.now().astimezone(),
+    pictures: str | Path | None = None,
 ) -> Yard:
     """Open the yard kept at a path or URL, making it when nothing is there yet.
 
+    pictures: the folder that pictures of yards on a server lie in; those of an SQLite file lie beside it.
     Raises StoreUnusable when it cannot be opened, is older than this programme (upgrade it first) or newer.
     """
     from stockyard.records.migrate import Standing, create, standing
@@ -146,7 +151,17 @@ def open_yard(
     except BaseException:
         engine.dispose()
         raise
-    return Yard(engine, clock)
+    return Yard(engine, clock, pictures_of(url, pictures))
+
+
+def pictures_of(url: URL, folder: str | Path | None = None) -> Path | None:
+    """Where a yard's pictures lie: beside an SQLite file, or in a folder of their own within the given one.
+
+    No two yards share one, or one would sweep the other's pictures. None where nobody said a folder.
+    """
+    if url.get_backend_name() == "sqlite":
+        return folder_beside(Path(url.database)) if url.database and url.database != ":memory:" else None
+    return Path(folder).expanduser().absolute() / (url.database or "yard") if folder else None
 
 
 def make_folder(url: URL) -> None:

@@ -1,14 +1,16 @@
 """A unit of work: everything done in one go, written together or not at all."""
 
 from datetime import date, datetime
+from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import TimeoutError
 
-from stockyard.errors import Broken
+from stockyard.errors import Broken, Refused
 from stockyard.records.faults import Contended
+from stockyard.records.picture_files import PictureFiles
 from stockyard.records.repositories.climate import ClimateRepository
 from stockyard.records.repositories.defects import DefectRepository
 from stockyard.records.repositories.deliveries import DeliveryRepository
@@ -16,6 +18,7 @@ from stockyard.records.repositories.errands import ErrandRepository
 from stockyard.records.repositories.jobs import JobRepository
 from stockyard.records.repositories.movements import MovementRepository
 from stockyard.records.repositories.people import PeopleRepository
+from stockyard.records.repositories.photos import PhotoRepository
 from stockyard.records.repositories.pieces import PieceRepository
 from stockyard.records.repositories.plans import PlanRepository
 from stockyard.records.repositories.proofs import ProofRepository
@@ -24,6 +27,7 @@ from stockyard.records.repositories.species import SpeciesRepository
 from stockyard.records.repositories.steps import StepRepository
 from stockyard.records.repositories.stock import StockRepository
 from stockyard.records.repositories.stocktakes import StocktakeRepository
+from stockyard.records.repositories.suggestions import SuggestionRepository
 from stockyard.records.repositories.suppliers import SupplierRepository
 from stockyard.records.repositories.workshop import WorkshopRepository
 
@@ -35,11 +39,12 @@ class UnitOfWork:
     where the workshop is, from which movements count unless told otherwise.
     """
 
-    def __init__(self, engine: Engine, who: str, now: datetime) -> None:
+    def __init__(self, engine: Engine, who: str, now: datetime, pictures: Path | None = None) -> None:
         if now.tzinfo is None:
             raise Broken("A unit of work needs to know the time zone of its clock.")
         self._engine, self.who, self.now = engine, who, now
         self._connection: Connection | None = None
+        self._pictures = pictures
         self.workshop = WorkshopRepository(self)
         self.species = SpeciesRepository(self)
         self.suppliers = SupplierRepository(self)
@@ -49,6 +54,8 @@ class UnitOfWork:
         self.readings = ReadingRepository(self)
         self.climate = ClimateRepository(self)
         self.jobs = JobRepository(self)
+        self.photos = PhotoRepository(self)
+        self.suggestions = SuggestionRepository(self)
         self.plans = PlanRepository(self)
         self.steps = StepRepository(self)
         self.movements = MovementRepository(self)
@@ -62,6 +69,16 @@ class UnitOfWork:
     def today(self) -> date:
         """The date where the workshop is."""
         return self.now.date()
+
+    @property
+    def picture_files(self) -> PictureFiles:
+        """The files of this yard's pictures. Raises Refused where nobody has said where they lie."""
+        if self._pictures is None:
+            raise Refused(
+                "Pictures of a yard on a server lie in a folder that all who use it reach; name it in "
+                "STOCKYARD_PICTURES."
+            )
+        return PictureFiles(self._pictures)
 
     @property
     def connection(self) -> Connection:
