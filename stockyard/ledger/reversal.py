@@ -18,6 +18,7 @@ def reversal(movement: Movement, effective: date, cause: str) -> Movement:
             promised=-line.promised,
             value=-line.value,
             volume_mm3=-line.volume_mm3,
+            quantity=-line.quantity,
         )
         for line in movement.lines
     )

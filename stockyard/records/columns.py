@@ -45,6 +45,12 @@ class Money(TypeDecorator[Decimal]):
         return None if value is None else money(int(value))
 
 
+class Quantity(Money):
+    """An exact quantity of something counted or measured, as a whole number of thousandths."""
+
+    cache_ok = True
+
+
 def money(thousandths: int) -> Decimal:
     """An amount from its thousandths, with two decimals unless it needs the third."""
     if thousandths % 10:

@@ -19,7 +19,7 @@ from stockyard.records.faults import place_of, sqlite_fault
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0005"
+HEAD = "0006"
 """The newest migration; a test holds it to the migrations folder."""
 
 _LOCK = 7_302_811  # any number, the same for all who migrate a PostgreSQL database

@@ -15,6 +15,7 @@ from stockyard.records.repositories.climate import ClimateRepository
 from stockyard.records.repositories.defects import DefectRepository
 from stockyard.records.repositories.deliveries import DeliveryRepository
 from stockyard.records.repositories.errands import ErrandRepository
+from stockyard.records.repositories.job_accounts import JobAccountRepository
 from stockyard.records.repositories.jobs import JobRepository
 from stockyard.records.repositories.movements import MovementRepository
 from stockyard.records.repositories.people import PeopleRepository
@@ -29,6 +30,7 @@ from stockyard.records.repositories.stock import StockRepository
 from stockyard.records.repositories.stocktakes import StocktakeRepository
 from stockyard.records.repositories.suggestions import SuggestionRepository
 from stockyard.records.repositories.suppliers import SupplierRepository
+from stockyard.records.repositories.supplies import SupplyRepository
 from stockyard.records.repositories.workshop import WorkshopRepository
 
 
@@ -62,6 +64,8 @@ class UnitOfWork:
         self.stock = StockRepository(self)
         self.stocktakes = StocktakeRepository(self)
         self.proofs = ProofRepository(self)
+        self.supplies = SupplyRepository(self)
+        self.job_accounts = JobAccountRepository(self)
         self.people = PeopleRepository(self)
         self.errands = ErrandRepository(self)
 

@@ -19,10 +19,16 @@ from stockyard.records.tables import (
     PieceRow,
     PlanRow,
     SupplierRow,
+    SupplyRow,
 )
 from stockyard.timber.movement import Account, Line, Movement, MovementKind
 
-SEEN_BY_PLANS = (MovementKind.WRITE_DOWN, MovementKind.REVERSE)
+SEEN_BY_PLANS = (
+    MovementKind.WRITE_DOWN,
+    MovementKind.WRITE_UP,
+    MovementKind.ADD_COST,
+    MovementKind.REVERSE,
+)
 """Kinds that may change what a board is worth while plans rest on it."""
 
 
@@ -40,6 +46,7 @@ class MovementRepository(Repository):
             raise Broken(f"A movement ({movement.kind}) does not balance: {left} too much.")
         pieces = self._work.pieces.lock(line.piece for line in movement.lines if line.piece is not None)
         jobs = self._work.jobs.row_ids({line.job for line in movement.lines if line.job is not None})
+        supplies = self._work.supplies.lock(line.supply for line in movement.lines if line.supply is not None)
         id_ = self._book_head(movement)
         rows = [
             {
@@ -52,6 +59,8 @@ class MovementRepository(Repository):
                 "promised": line.promised,
                 "value": line.value,
                 "volume_mm3": line.volume_mm3,
+                "supply_id": None if line.supply is None else supplies[line.supply],
+                "quantity": None if line.supply is None else line.quantity,
             }
             for line in movement.lines
         ]
@@ -235,11 +244,27 @@ class MovementRepository(Repository):
                 MovementLineRow.volume_mm3,
                 MovementLineRow.account,
                 JobRow.name,
+                SupplyRow.name,
+                MovementLineRow.quantity,
             )
+            .outerjoin(SupplyRow, SupplyRow.id == MovementLineRow.supply_id)
             .outerjoin(PieceRow, PieceRow.id == MovementLineRow.piece_id)
             .outerjoin(JobRow, JobRow.id == MovementLineRow.job_id)
             .where(MovementLineRow.movement_id.in_(ids))
             .order_by(MovementLineRow.id)
         )
-        for movement_id, piece, on_hand, promised, value, volume, account, job in rows:
-            yield movement_id, Line(piece, on_hand, promised, value, volume, Account(account), job)
+        for movement_id, piece, on_hand, promised, value, volume, account, job, supply, quantity in rows:
+            yield (
+                movement_id,
+                Line(
+                    piece,
+                    on_hand,
+                    promised,
+                    value,
+                    volume,
+                    Account(account),
+                    job,
+                    supply,
+                    Decimal(0) if quantity is None else quantity,
+                ),
+            )

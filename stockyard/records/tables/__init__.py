@@ -1,5 +1,6 @@
 """The tables, one module for each matter. What leaves this room is frozen values, never these rows."""
 
+from stockyard.records.tables.accounts import JobTimeRow, QuoteRow, SupplyRow
 from stockyard.records.tables.base import Base
 from stockyard.records.tables.climate import (
     ClimateLogRow,
@@ -40,6 +41,7 @@ __all__ = [
     "ErrandFileRow",
     "ErrandRow",
     "JobRow",
+    "JobTimeRow",
     "JobVersionRow",
     "MovementLineRow",
     "MovementRow",
@@ -52,6 +54,7 @@ __all__ = [
     "PieceRow",
     "PlanBoardRow",
     "PlanRow",
+    "QuoteRow",
     "ReadingRow",
     "ReadingVoidRow",
     "SettingRow",
@@ -65,6 +68,7 @@ __all__ = [
     "SuggestionDecisionRow",
     "SuggestionRow",
     "SupplierRow",
+    "SupplyRow",
 ]
 
 HISTORY = (
@@ -82,6 +86,8 @@ HISTORY = (
     "climate_void",
     "stocktake_expected",
     "stocktake_scan",
+    "job_time",
+    "quote",
     "picture",
     "photo",
     "photo_picture",

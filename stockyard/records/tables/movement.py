@@ -3,10 +3,10 @@
 from datetime import date
 from decimal import Decimal
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index
+from sqlalchemy import CheckConstraint, ForeignKey, Index, text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from stockyard.records.columns import Day, Id, Money, Sentence, Word, one_of
+from stockyard.records.columns import Day, Id, Money, Quantity, Sentence, Word, one_of
 from stockyard.records.tables.base import Base, Signed
 from stockyard.timber.movement import MovementKind
 
@@ -40,7 +40,18 @@ class MovementLineRow(Base):
         CheckConstraint("on_hand BETWEEN -1 AND 1 AND promised BETWEEN -1 AND 1", name="one_piece"),
         Index(None, "movement_id"),
         Index(None, "piece_id", "effective"),
+        CheckConstraint(
+            "(supply_id IS NOT NULL) = (account = 'supplies')"
+            " AND (supply_id IS NULL OR quantity IS NOT NULL)",
+            name="supplies_are_counted",
+        ),
         Index(None, "account", "effective"),
+        Index(
+            "ix_movement_line_supply_id",
+            "supply_id",
+            sqlite_where=text("supply_id IS NOT NULL"),
+            postgresql_where=text("supply_id IS NOT NULL"),
+        ),
     )
 
     id: Mapped[int] = mapped_column(Id, primary_key=True)
@@ -53,3 +64,5 @@ class MovementLineRow(Base):
     promised: Mapped[int] = mapped_column(Id)
     value: Mapped[Decimal] = mapped_column(Money)
     volume_mm3: Mapped[int] = mapped_column(Id)
+    supply_id: Mapped[int | None] = mapped_column(ForeignKey("supply.id"))
+    quantity: Mapped[Decimal | None] = mapped_column(Quantity)
