@@ -2,11 +2,13 @@
 
     files      a file's bytes, read with a limit
     decode     bytes -> a checked picture, upright, without its location
+    location   a file without the place it was taken at, nothing else touched
     cards      the marker cards: their places, their drawing, finding them in a picture
     outline    the board found in a picture
     scale      a picture -> a true-scale face in the board's frame, or the reason why not
     strip      several overlapping pictures of a long face -> one face
     detect     a true-scale face, or any picture at scale -> suggested defects
+    kept_face  a true-scale face as a file, its bare wood, a part of it, outlines drawn on it
     same       suggestions against mapped defects, and through cracks seen on both faces
     colour     the mean colour of a face and the direction of its figure
 

@@ -10,13 +10,13 @@ from stockyard.errors import BadInput
 from stockyard.photos.decode import Pixels
 from stockyard.photos.evidence import Field, Mask, gather
 from stockyard.photos.ground import board_mask
+from stockyard.photos.kept_face import AtScale
 from stockyard.photos.kinds import Traits, judge
 from stockyard.photos.likelihood import fitted_as, point_likelihoods, region_likelihoods
 from stockyard.photos.opencv import cv2
 from stockyard.photos.openings import opening_mm
 from stockyard.photos.plane import Points
 from stockyard.photos.regions import FEATURES, LOOKS, Region, find_regions
-from stockyard.photos.scale import TrueFace
 from stockyard.timber import DefectKind, Outline
 
 _CROWD_PER_DM2 = 8.0  # checked wood has a few lines to the square decimetre, figured veneer dozens
@@ -118,14 +118,14 @@ def detect(
     return Detection(tuple(made), settings, mm_per_px, grain)
 
 
-def suggest(face: TrueFace, settings: DetectionSettings | None = None) -> tuple[FaceSuggestion, ...]:
+def suggest(face: AtScale, settings: DetectionSettings | None = None) -> tuple[FaceSuggestion, ...]:
     """Suggest the defects of a true-scale face, in its board's frame, likeliest first."""
     scale = face.mm_per_px
     found = detect(face.pixels, (scale, scale), "horizontal", settings, _bare_wood(face))
     return tuple(FaceSuggestion(_in_board(one, face), one) for one in found.suggestions)
 
 
-def _bare_wood(face: TrueFace) -> Mask:
+def _bare_wood(face: AtScale) -> Mask:
     """255 where wood is seen: off the cards, and a hair inside the sides, which are found only so well."""
     rows, columns = face.pixels.shape[:2]
     mask = np.zeros((rows, columns), np.uint8)
@@ -137,7 +137,7 @@ def _bare_wood(face: TrueFace) -> Mask:
     return mask
 
 
-def _in_board(one: Suggestion, face: TrueFace) -> Outline:
+def _in_board(one: Suggestion, face: AtScale) -> Outline:
     rows, columns = face.pixels.shape[:2]
     x = np.clip((one.outline_px[:, 0] + 0.5) * face.length_mm / columns, 0, face.length_mm)
     y = np.clip(face.width_mm - (one.outline_px[:, 1] + 0.5) * face.width_mm / rows, 0, face.width_mm)
@@ -231,4 +231,4 @@ def _outline(region: Region, mm: tuple[float, float]) -> Points:
     shape = rim.union(Polygon(ring).buffer(0)) if len(ring) > 3 else rim
     smooth = shape.simplify(0.7)
     largest = max(getattr(smooth, "geoms", [smooth]), key=lambda one: one.area)
-    return np.asarray(np.array(largest.exterior.coords[:-1]) + (left, top), np.float64)
+    return np.add(np.array(largest.exterior.coords[:-1]), (left, top), dtype=np.float64)

@@ -1,0 +1,119 @@
+"""A true-scale face as it is kept: its file, its small view, its bare wood, and outlines drawn on it."""
+
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, ImageDraw, ImageFont
+
+from stockyard.photos.decode import Pixels
+from stockyard.timber import Outline, Window
+
+THUMB_PX = 480  # the longer side of a small view
+_FACE_QUALITY = 95  # of the JPEG that detection reads again; at that, colour is kept at full size too
+
+
+class AtScale(Protocol):
+    """What can be read for defects: a true-scale face, a strip, or a face that was kept."""
+
+    @property
+    def pixels(self) -> Pixels:
+        """(rows, columns, 3) RGB; column = x / mm_per_px, row = (width - y) / mm_per_px."""
+
+    @property
+    def mm_per_px(self) -> float:
+        """Of the picture, both ways."""
+
+    @property
+    def length_mm(self) -> float:
+        """Of the board."""
+
+    @property
+    def width_mm(self) -> float:
+        """Of the board."""
+
+    @property
+    def covered(self) -> tuple[Outline, ...]:
+        """Outlines of cards lying on the face [mm]."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFace:
+    """A face at true scale, opened again. See AtScale."""
+
+    pixels: Pixels
+    mm_per_px: float
+    length_mm: float
+    width_mm: float
+    covered: tuple[Outline, ...] = ()
+
+
+def as_jpeg(pixels: Pixels) -> bytes:
+    """A face as a JPEG of high quality. pixels: (rows, columns, 3) RGB."""
+    kept = io.BytesIO()
+    Image.fromarray(pixels).save(kept, "JPEG", quality=_FACE_QUALITY, subsampling=0)
+    return kept.getvalue()
+
+
+def small_view(pixels: Pixels, longest_px: int = THUMB_PX) -> bytes:
+    """A picture brought to `longest_px` on its longer side, never enlarged, as a JPEG."""
+    image = Image.fromarray(pixels)
+    image.thumbnail((longest_px, longest_px), reducing_gap=2.0)
+    kept = io.BytesIO()
+    image.save(kept, "JPEG", quality=80)
+    return kept.getvalue()
+
+
+def open_face(content: bytes) -> Pixels:
+    """The pixels of a face that `as_jpeg` kept."""
+    with Image.open(io.BytesIO(content)) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+def bare_wood(face: AtScale, besides: Iterable[Outline] = (), rim_mm: float = 2.0) -> npt.NDArray[np.uint8]:
+    """255 where bare wood is seen: off the cards, off the outlines `besides` [mm], and inside the rim."""
+    rows, columns = face.pixels.shape[:2]
+    drawn = Image.new("L", (columns, rows), 0)
+    pen = ImageDraw.Draw(drawn)
+    rim = rim_mm / face.mm_per_px
+    pen.rectangle((rim, rim, columns - 1 - rim, rows - 1 - rim), fill=255)
+    for outline in (*face.covered, *besides):
+        pen.polygon(_in_picture(outline, face.mm_per_px, face.width_mm), fill=0, outline=0)
+    return np.asarray(drawn)
+
+
+def cut_out(face: AtScale, window: Window) -> KeptFace:
+    """The part of a face that lies in a window of its board, in the frame of the piece cut there."""
+    rows = face.pixels.shape[0]
+    left, right = round(window.x0 / face.mm_per_px), round(window.x1 / face.mm_per_px)
+    top, bottom = rows - round(window.y1 / face.mm_per_px), rows - round(window.y0 / face.mm_per_px)
+    part = np.ascontiguousarray(face.pixels[max(0, top) : max(bottom, top + 1), max(0, left) : right])
+    moved = tuple(tuple((x - window.x0, y - window.y0) for x, y in outline) for outline in face.covered)
+    return KeptFace(part, face.mm_per_px, window.length_mm, window.width_mm, moved)
+
+
+def marked(face: AtScale, marks: Sequence[tuple[str, Outline, tuple[int, int, int]]]) -> Pixels:
+    """The face with outlines drawn on it, each with its words beside it.
+
+    marks: (words, outline [mm], colour RGB).
+    """
+    image = Image.fromarray(face.pixels).convert("RGB")
+    pen = ImageDraw.Draw(image)
+    size = max(12, round(9 / face.mm_per_px))
+    font = ImageFont.load_default(size)
+    for words, outline, colour in marks:
+        points = _in_picture(outline, face.mm_per_px, face.width_mm)
+        pen.polygon(points, outline=colour, width=max(2, round(0.8 / face.mm_per_px)))
+        right, top = max(x for x, _ in points), min(y for _, y in points)
+        wide = pen.textlength(words, font)
+        at = (min(right + 4, image.width - wide - 6), min(max(top - size / 2, 0), image.height - 1.3 * size))
+        pen.rectangle((at[0] - 2, at[1], at[0] + wide + 2, at[1] + 1.25 * size), fill=(255, 255, 255))
+        pen.text(at, words, fill=colour, font=font)
+    return np.asarray(image)
+
+
+def _in_picture(outline: Outline, mm_per_px: float, width_mm: float) -> list[tuple[float, float]]:
+    return [(x / mm_per_px - 0.5, (width_mm - y) / mm_per_px - 0.5) for x, y in outline]
