@@ -7,6 +7,8 @@
     ├── Refused                      a rule of the yard stands in the way                        (exit 3)
     │   ├── AlreadyBooked            the same docket twice
     │   ├── BoardNotFree             a board is promised to, or used by, something else
+    │   ├── ChangedMeanwhile         somebody else has changed it since it was read
+    │   ├── NotLetIn                 a wrong name or password, or too many tries
     │   ├── PlanOutOfDate            a board is no longer as the plan saw it
     │   ├── StepOpen                 a step that must come first is still open
     │   └── StoreUnusable            the database or its disk will not serve (newer, read-only, full, busy)
@@ -85,6 +87,18 @@ class AlreadyBooked(Refused):
 
 class BoardNotFree(Refused):
     """A board is promised to, or used by, something else."""
+
+
+class ChangedMeanwhile(Refused):
+    """Somebody else has changed it since it was read."""
+
+
+class NotLetIn(Refused):
+    """A wrong name or password, or too many of them. wait_minutes: how long to wait; 0 for a wrong one."""
+
+    def __init__(self, message: str, wait_minutes: int = 0) -> None:
+        super().__init__(message)
+        self.wait_minutes = wait_minutes
 
 
 class PlanOutOfDate(Refused):

@@ -23,6 +23,7 @@ from stockyard.records.repositories.photos import PhotoRepository
 from stockyard.records.repositories.pieces import PieceRepository
 from stockyard.records.repositories.plans import PlanRepository
 from stockyard.records.repositories.proofs import ProofRepository
+from stockyard.records.repositories.rack import RackRepository
 from stockyard.records.repositories.readings import ReadingRepository
 from stockyard.records.repositories.species import SpeciesRepository
 from stockyard.records.repositories.steps import StepRepository
@@ -66,6 +67,7 @@ class UnitOfWork:
         self.proofs = ProofRepository(self)
         self.supplies = SupplyRepository(self)
         self.job_accounts = JobAccountRepository(self)
+        self.rack = RackRepository(self)
         self.people = PeopleRepository(self)
         self.errands = ErrandRepository(self)
 

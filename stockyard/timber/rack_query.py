@@ -1,6 +1,8 @@
-"""Which pieces are asked for: the filters of a rack list and of a selection."""
+"""Which pieces are asked for, in which order, and what they come to: a rack list, and what selection sees."""
 
 from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
 
 from stockyard.timber.piece import PieceKind, PieceStatus
 
@@ -14,6 +16,8 @@ class RackQuery:
 
     at least / at most sizes include the bound. moisture bounds leave out pieces never read.
     delivery: a docket; supplier: narrows it to whose. numbers: these pieces only.
+    words: each must begin the number or stand in species, place, docket, supplier or note, in any case.
+    unread: True for pieces without a moisture reading only.
     """
 
     numbers: tuple[str, ...] | None = None
@@ -31,3 +35,28 @@ class RackQuery:
     supplier: str | None = None
     parent: str | None = None
     promised_to: int | None = None
+    length_at_most_mm: float | None = None
+    width_at_most_mm: float | None = None
+    words: tuple[str, ...] = ()
+    unread: bool = False
+
+
+class RackOrder(StrEnum):
+    """In which order pieces stand in a list; within equals by number."""
+
+    NUMBER = "number"
+    LONGEST = "longest"
+    WIDEST = "widest"
+    THICKEST = "thickest"
+    DRIEST = "driest"
+    DEAREST = "dearest"
+
+
+@dataclass(frozen=True, slots=True)
+class RackTotals:
+    """What the pieces a query asks for come to together."""
+
+    pieces: int
+    volume_mm3: int
+    length_mm: float
+    value: Decimal

@@ -130,8 +130,8 @@ def matching(query: RackQuery) -> list[ColumnElement[bool]]:
     if query.kinds:
         conditions.append(PieceRow.kind.in_(query.kinds))
     bounds = [
-        (PieceRow.length_mm, query.length_at_least_mm, None),
-        (PieceRow.width_mm, query.width_at_least_mm, None),
+        (PieceRow.length_mm, query.length_at_least_mm, query.length_at_most_mm),
+        (PieceRow.width_mm, query.width_at_least_mm, query.width_at_most_mm),
         (PieceRow.thickness_mm, query.thickness_at_least_mm, query.thickness_at_most_mm),
         (PieceRow.moisture_pct, query.moisture_at_least_pct, query.moisture_at_most_pct),
     ]
@@ -148,7 +148,19 @@ def matching(query: RackQuery) -> list[ColumnElement[bool]]:
         (PromisedTo.number, query.promised_to),
     ]
     conditions += [column == wanted for column, wanted in equals if wanted is not None]
+    conditions += [_tells_of(word) for word in query.words]
+    if query.unread:
+        conditions.append(PieceRow.moisture_pct.is_(None))
     return conditions
+
+
+def _tells_of(word: str) -> ColumnElement[bool]:
+    """Does a word begin the number, or stand in anything else that is said of the piece?"""
+    told = (SpeciesRow.name, PieceRow.place, PieceRow.note, DeliveryRow.docket, SupplierRow.name)
+    return or_(
+        PieceRow.number.istartswith(word, autoescape=True),
+        *(column.icontains(word, autoescape=True) for column in told),
+    )
 
 
 def _stands(status: PieceStatus) -> ColumnElement[bool]:
