@@ -43,6 +43,28 @@ def faulty_shapes(outlines: Sequence[Outline]) -> list[int]:
     return [index for index, good in zip(doubtful, sound, strict=True) if not good]
 
 
+def sound_outline(outline: Outline, length_mm: float, width_mm: float) -> Outline | None:
+    """The outline nearest to a drawn one that a defect on a board of this size can have; None where none is.
+
+    outline: at least 3 points, finite. What lies off the board is cut off; of an outline that crosses itself
+    the largest part stays. Corners are to a hundredth of a millimetre. [mm]
+    """
+    from shapely import Polygon, box, make_valid, set_precision
+
+    drawn = make_valid(Polygon(outline)).intersection(box(0, 0, length_mm, width_mm))
+    parts = [part for part in getattr(drawn, "geoms", [drawn]) if part.geom_type == "Polygon"]
+    if not parts:
+        return None
+    whole = set_precision(max(parts, key=lambda part: part.area), 0.01)
+    parts = [part for part in getattr(whole, "geoms", [whole]) if part.geom_type == "Polygon" and part.area]
+    if not parts:
+        return None
+    ring = max(parts, key=lambda part: part.area).exterior.coords[:-1]
+    # A size that is no whole hundredth of a millimetre may have been rounded up to.
+    corners = tuple((min(round(x, 2), length_mm), min(round(y, 2), width_mm)) for x, y in ring)
+    return None if outline_faults(corners, length_mm, width_mm) else corners
+
+
 def _points_off_the_board(outline: Outline, length_mm: float, width_mm: float, where: str) -> Iterator[Fault]:
     for number, (x, y) in enumerate(outline):
         if not (0 <= x <= length_mm and 0 <= y <= width_mm):
