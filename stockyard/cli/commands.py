@@ -26,5 +26,6 @@ for _room in (
     "stocktake",
     "books",
     "report",
+    "serve",
 ):
     import_module(f"stockyard.cli.{_room}")

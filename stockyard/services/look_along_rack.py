@@ -1,4 +1,4 @@
-"""Look along the rack: the next pieces that a query asks for, with their maps, and what all of them come to."""
+"""Look along the rack: the next pieces that a query asks for, with their maps, and what they all come to."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -17,7 +17,7 @@ PAGE = 60
 
 @dataclass(frozen=True, slots=True)
 class RackPage:
-    """Some pieces of the rack. boards: as the drawings see them, by number. more: there are others after them.
+    """Some pieces of the rack. boards: as the drawings see them, by number. more: others come after them.
 
     totals: of everything the query asks for; None when they were not asked for. currency: of the worth.
     """

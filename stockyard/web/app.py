@@ -1,0 +1,54 @@
+"""The app put together: screens, the JSON interface, the gate, the headers, and errors told."""
+
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+
+import stockyard
+from stockyard.web import problems
+from stockyard.web.headers import Headers, KeptFiles
+from stockyard.web.pages import static_version
+from stockyard.web.screens import every_screen
+
+if TYPE_CHECKING:
+    from stockyard.settings import OpenWork
+
+THIS_MACHINE = ("localhost", "127.0.0.1", "[::1]")
+"""Names of this machine. A page of another site that makes its own name point here is told nothing."""
+
+
+def create_app(
+    open_work: "OpenWork", *, hosts: Sequence[str] = THIS_MACHINE, at_work: bool = True
+) -> FastAPI:
+    """The workshop app on one yard.
+
+    hosts: the names it answers to; "*" for any. at_work: do errands too, in this process.
+    """
+
+    @asynccontextmanager
+    async def while_served(app: FastAPI) -> AsyncIterator[None]:
+        yield
+
+    app = FastAPI(
+        title="Stockyard",
+        version=stockyard.__version__,
+        openapi_url=None,
+        docs_url=None,
+        redoc_url=None,
+        lifespan=while_served,
+    )
+    app.state.open_work = open_work
+    problems.install(app)
+    for screen in every_screen():
+        app.include_router(screen.router)
+    static = str(files("stockyard.web").joinpath("static"))
+    app.mount("/static", KeptFiles(static, static_version()), name="static")
+    app.add_middleware(GZipMiddleware, minimum_size=700, compresslevel=5)
+    app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts), www_redirect=False)
+    app.add_middleware(Headers)
+    return app
