@@ -35,10 +35,13 @@ class BooksCheck:
 PROOFS: tuple[tuple[str, Callable[["UnitOfWork"], list[Disagreement]]], ...] = (
     ("every movement balances, and what pieces show is what their movements add up to",
      lambda work: work.stock.disagreements()),
-    ("value in stock is purchases less expenses", lambda work: work.proofs.value_in_stock()),
+    ("value in stock is purchases and added costs less expenses", lambda work: work.proofs.value_in_stock()),
     ("every delivery is booked at what its docket comes to", lambda work: work.proofs.purchases()),
     ("what is gone stands for nothing", lambda work: work.proofs.gone_pieces()),
     ("promised boards are promised to an allocated plan", lambda work: work.proofs.promises()),
+    ("nothing stands above what it cost", lambda work: work.proofs.above_cost()),
+    ("no shelf of consumables is below nothing", lambda work: work.proofs.shelves()),
+    ("what was taken back adds up to nothing", lambda work: work.proofs.reversals()),
     ("value lies only in known accounts", lambda work: work.proofs.accounts()),
     ("the database is whole", lambda work: work.proofs.store()),
 )  # fmt: skip

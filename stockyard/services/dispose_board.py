@@ -1,4 +1,4 @@
-"""Dispose of a board: it leaves the stock, and what it stood for is a loss."""
+"""Dispose of a board: it leaves the stock, and what it stood for is a loss, or a cost of its job."""
 
 from typing import TYPE_CHECKING
 
@@ -6,7 +6,7 @@ from stockyard.errors import BadInput, BoardNotFree, Fault
 from stockyard.ledger import balanced
 from stockyard.records import retried
 from stockyard.timber.movement import Account, Line, Movement, MovementKind
-from stockyard.timber.piece import Piece
+from stockyard.timber.piece import Piece, PieceKind
 
 if TYPE_CHECKING:
     from stockyard.records import OpenWork, UnitOfWork
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 def dispose_board(open_work: "OpenWork", number: str, *, reason: str, who: str = "") -> Piece:
     """Take a piece off hand for good, for a stated reason. Returns it as it stands then.
 
+    What it stood for is a loss; of a stave spoiled on its way to a panel, the job bears it.
     Raises NotFound, BadInput without a reason, and BoardNotFree when it is promised or gone already.
     """
     return retried(open_work, lambda work: _dispose(work, number, reason.strip()), who=who)
@@ -27,7 +28,12 @@ def _dispose(work: "UnitOfWork", number: str, reason: str) -> Piece:
     if piece.promised_to is not None:
         raise BoardNotFree(f"{number} is promised to plan {piece.promised_to}; release that plan first.")
     line = Line(number, -1, 0, -piece.value, -piece.volume_mm3)
-    work.movements.book(Movement(MovementKind.DISPOSE, balanced([line], Account.LOSSES), work.today, reason))
+    plan = piece.cut_by if piece.kind is PieceKind.STAVE else None
+    job = None if plan is None else work.plans.get(plan).job
+    against = Account.LOSSES if job is None else Account.JOBS
+    work.movements.book(
+        Movement(MovementKind.DISPOSE, balanced([line], against, job), work.today, reason, plan=plan)
+    )
     return work.pieces.get(number)
 
 

@@ -39,7 +39,7 @@ def _reverse(work: "UnitOfWork", number: int, reason: str) -> Movement:
     if not reason:
         raise BadInput(f"Movement {number} was not taken back.", [Fault("reason", "why it was wrong")])
     # A count that booked a piece out is taken back when the piece turns up after all.
-    lost = booked.kind is MovementKind.COUNT and any(line.on_hand for line in booked.lines)
+    lost = booked.kind is MovementKind.COUNT and any(line.on_hand or line.supply for line in booked.lines)
     if booked.kind in UNDONE_OTHERWISE and not lost:
         raise Refused(
             f"Movement {number} ({booked.kind}) is not taken back; {UNDONE_OTHERWISE[booked.kind]}."
@@ -58,9 +58,28 @@ def _reverse(work: "UnitOfWork", number: int, reason: str) -> Movement:
         raise Refused(
             f"Movement {number} cannot be taken back: {', '.join(stuck)} changed after it. Undo that first."
         )
+    _refuse_empty_shelves(work, number, back)
     if booked.kind is MovementKind.CUT and booked.plan is not None:
         _uncut(work, booked.plan, numbers)
     return work.movements.get(work.movements.book(back))
+
+
+def _refuse_empty_shelves(work: "UnitOfWork", number: int, back: Movement) -> None:
+    """A shelf of consumables must be sound afterwards: nothing below zero, and an empty one worth nothing."""
+    named = {line.supply for line in back.lines if line.supply is not None}
+    if not named:
+        return
+    work.supplies.lock(named)
+    shelves = work.supplies.shelves()
+    for name in sorted(named):
+        lines = [line for line in back.lines if line.supply == name]
+        quantity = shelves[name].quantity + sum(line.quantity for line in lines)
+        value = shelves[name].value + sum(line.value for line in lines)
+        if quantity < 0 or value < 0 or (value and not quantity):
+            raise Refused(
+                f"Movement {number} cannot be taken back: {name} was used or counted after it."
+                " Undo that first."
+            )
 
 
 def _fits(line: Line, piece: Piece) -> bool:

@@ -15,7 +15,7 @@ class RackQuery:
     """Pieces that meet all of these; what is empty or None does not bind. [mm; percent]
 
     at least / at most sizes include the bound. moisture bounds leave out pieces never read.
-    delivery: a docket; supplier: narrows it to whose. numbers: these pieces only.
+    delivery: a docket; supplier: narrows it to whose. numbers: these pieces only. cut_by: cut by that plan.
     words: each must begin the number or stand in species, place, docket, supplier or note, in any case.
     unread: True for pieces without a moisture reading only.
     """
@@ -35,6 +35,7 @@ class RackQuery:
     supplier: str | None = None
     parent: str | None = None
     promised_to: int | None = None
+    cut_by: int | None = None
     length_at_most_mm: float | None = None
     width_at_most_mm: float | None = None
     words: tuple[str, ...] = ()

@@ -86,6 +86,16 @@ class MovementRepository(Repository):
         )
         return self._movements(ids.scalars())
 
+    def of_supply(self, name: str) -> list[Movement]:
+        """Every movement of a consumable, in the order booked."""
+        ids = self._connection.execute(
+            select(MovementLineRow.movement_id)
+            .join(SupplyRow, SupplyRow.id == MovementLineRow.supply_id)
+            .where(SupplyRow.name == name)
+            .distinct()
+        )
+        return self._movements(ids.scalars())
+
     def of_plan(self, number: int) -> list[Movement]:
         """Every movement of a plan, the oldest first."""
         ids = self._connection.execute(

@@ -146,6 +146,7 @@ def matching(query: RackQuery) -> list[ColumnElement[bool]]:
         (SupplierRow.name, query.supplier),
         (Parent.number, query.parent),
         (PromisedTo.number, query.promised_to),
+        (CutBy.number, query.cut_by),
     ]
     conditions += [column == wanted for column, wanted in equals if wanted is not None]
     conditions += [_tells_of(word) for word in query.words]

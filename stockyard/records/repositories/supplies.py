@@ -10,7 +10,7 @@ from sqlalchemy import func, insert, select
 from stockyard.errors import NotFound
 from stockyard.records.columns import Money, Quantity
 from stockyard.records.repositories.repository import Repository, near
-from stockyard.records.tables import MovementLineRow, SupplyRow
+from stockyard.records.tables import JobRow, MovementLineRow, SupplyRow
 from stockyard.timber.supply import Shelf, Supply
 
 
@@ -76,8 +76,6 @@ class SupplyRepository(Repository):
 
     def used_by(self, job: str) -> dict[str, tuple[Decimal, Decimal]]:
         """By consumable, how much a job has used and what that cost; what was taken back is taken off."""
-        from stockyard.records.tables import JobRow
-
         line, borne = MovementLineRow, MovementLineRow.__table__.alias("borne")
         rows = self._connection.execute(
             select(
