@@ -1,4 +1,8 @@
-"""Why a board can serve no panel, and why a panel is not made: every reason that applies, in a sentence."""
+"""Why a board can serve no panel, and why a panel is not made, in a sentence.
+
+Flaws are looked into where nothing plainer keeps the board out; `answers.obstacles` tests every reason, flaws
+too, by lifting it, and takes its time over it.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -21,8 +25,9 @@ def rejections(instance: Instance, ways: Mapping[int, Sequence[Fit]]) -> tuple[R
         if serves(ways.get(timber.index, ())):
             continue
         reasons = list(_whatever_the_panel(instance, timber))
+        held = bool(reasons)
         for demand in instance.demands:
-            reasons += _for_panel(instance, timber, demand)
+            reasons += _for_panel(instance, timber, demand, held=held)
         found.append(Rejection(timber.board.id, tuple(reasons)))
     return tuple(found)
 
@@ -40,7 +45,8 @@ def _whatever_the_panel(instance: Instance, timber: Timber) -> Iterator[Reason]:
         yield Reason("moisture", None, f"{board.moisture_pct:g} % is below {rule.min_pct:g} %")
 
 
-def _for_panel(instance: Instance, timber: Timber, demand: Demand) -> Iterator[Reason]:
+def _for_panel(instance: Instance, timber: Timber, demand: Demand, *, held: bool) -> Iterator[Reason]:
+    """held: is the board out whatever the panel?"""
     cuts, board, panel = instance.cuts, timber.board, demand.panel
     if not demand.possible:
         yield Reason("width", panel.id, _no_widths(demand))
@@ -65,7 +71,7 @@ def _for_panel(instance: Instance, timber: Timber, demand: Demand) -> Iterator[R
             panel.id,
             f"{board.thickness_mm:g} mm does not leave {panel.thickness_mm:g} mm once flattened and planed",
         )
-    elif not too_narrow:
+    elif not (held or too_narrow or board.species not in panel.species):
         yield from _for_flaws(instance, timber, demand)
 
 

@@ -1,0 +1,106 @@
+"""Can these panels be made at all? Asked without money, so that the first lawful plan answers it."""
+
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from enum import StrEnum
+from time import monotonic
+
+from stockyard.selection.cells import fits
+from stockyard.selection.instance import Instance, as_whole
+from stockyard.selection.search import select
+from stockyard.selection.why import serves
+from stockyard.selection.windows import companies
+from stockyard.selection.wishes import NO_WISHES, Wishes
+from stockyard.timber import Costs, DefectKind, Job, Plan, Rule, Rules, Status, Stock
+
+
+class Answer(StrEnum):
+    """What came of asking."""
+
+    YES = "yes"
+    NO = "no"  # proved
+    UNKNOWN = "unknown"  # no plan was found in the time given
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """An answer, with the plan that shows it when it is yes."""
+
+    answer: Answer
+    plan: Plan | None = None
+
+
+@dataclass
+class Feasibility:
+    """Asks whether jobs can be made whole from one stock. deadline: by the monotonic clock.
+
+    each: the most seconds spent on one question. out_of_time: True once one was cut short by the deadline.
+    """
+
+    stock: Stock
+    deadline: float
+    each: float = 6.0
+    out_of_time: bool = field(default=False, init=False)
+
+    def ask(self, job: Job, wishes: Wishes = NO_WISHES, stock: Stock | None = None) -> Asked:
+        """Can every panel of the job be made?"""
+        stock = stock or self.stock
+        free_stock, free_job = penniless(stock, job)
+        instance = as_whole(free_stock, free_job, wishes)
+        suited = _suited(instance)
+        if not _wide_enough(instance, suited):
+            return Asked(Answer.NO)
+        left = self.deadline - monotonic()
+        if left <= 0.05:
+            self.out_of_time = True
+            return Asked(Answer.UNKNOWN)
+        useful = set().union(*suited)
+        some = replace(free_stock, boards=tuple(b for n, b in enumerate(free_stock.boards) if n in useful))
+        plan = select(some, free_job, seconds=min(left, self.each), wishes=wishes)
+        if all(panel.made for panel in plan.panels):
+            return Asked(Answer.YES, plan)
+        proved = plan.status in (Status.OPTIMAL, Status.INFEASIBLE)
+        if not proved and left < self.each:
+            self.out_of_time = True
+        return Asked(Answer.NO if proved else Answer.UNKNOWN)
+
+
+def penniless(stock: Stock, job: Job) -> tuple[Stock, Job]:
+    """The same stock and job with nothing worth or costing anything; what is lawful stays so."""
+    nothing = Decimal(0)
+
+    def free(rules: "dict[DefectKind, Rule]") -> dict[DefectKind, Rule]:
+        return {
+            kind: replace(rule, per_item=nothing, per_mm=nothing, penalty=nothing)
+            for kind, rule in rules.items()
+        }
+
+    boards = tuple(replace(board, value=nothing) for board in stock.boards)
+    rules = Rules(free(dict(job.rules.show)), free(dict(job.rules.back)))
+    costs = Costs(handling=nothing, recovery=nothing, match=nothing, ring_break=nothing)
+    return replace(stock, boards=boards), replace(job, costs=costs, rules=rules)
+
+
+def _suited(instance: Instance) -> list[set[int]]:
+    """For each panel, the boards that can give a stave for it."""
+    return [
+        {timber.index for timber in instance.timbers if serves(fits(instance, timber, demand))}
+        for demand in instance.demands
+    ]
+
+
+def _wide_enough(instance: Instance, suited: list[set[int]]) -> bool:
+    """Are the boards that suit each panel as wide as it, cut right across? False proves it cannot be made."""
+    cuts = instance.cuts
+    for demand, boards in zip(instance.demands, suited, strict=True):
+        if not demand.possible:
+            return False
+        wide = {}
+        for index in boards:
+            timber = instance.timbers[index]
+            room = timber.length - 2 * cuts.end_loss + cuts.kerf
+            wide[index] = timber.width * (room // (demand.rough_length + cuts.kerf))
+        together = companies(instance, demand, [instance.timbers[index] for index in boards])
+        if not any(sum(wide[index] for index in company) >= demand.width for company in together):
+            return False
+    return True
