@@ -14,6 +14,7 @@ from stockyard.timber.piece import Piece
 
 if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
+    from stockyard.records.unit_of_work import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,27 +73,32 @@ def edit_defect(open_work: "OpenWork", defect_id: str, sketch: Sketch, because: 
     Raises as `add_defect` does, and BadInput when nothing is changed.
     """
     with open_work() as work:
-        standing = work.defects.get(defect_id)
-        piece = _on_hand(work.pieces.get(standing.piece))
-        faults = _faults_of(sketch, piece.thickness_mm)
-        outline, shape_faults = _outline_of(sketch, piece)
-        faults += shape_faults
-        if faults:
-            raise BadInput(f"{defect_id} cannot be changed so; nothing was written.", faults)
-        given = {
-            "kind": sketch.kind,
-            "face": sketch.face,
-            "outline": outline,
-            "depth_mm": sketch.depth_mm,
-            "opening_mm": sketch.opening_mm,
-            "note": sketch.note,
-        }
-        changes = {name: value for name, value in given.items() if value is not None}
-        if not changes:
-            raise BadInput(f"Nothing was given to change {defect_id} with.")
-        mapped = work.defects.edit(defect_id, cause=because, **changes)
+        mapped = edit_within(work, defect_id, sketch, because)
         work.commit()
     return mapped
+
+
+def edit_within(work: "UnitOfWork", defect_id: str, sketch: Sketch, because: str = "") -> MappedDefect:
+    """Change a defect as part of a larger piece of work; raises as `edit_defect` does."""
+    standing = work.defects.get(defect_id)
+    piece = _on_hand(work.pieces.get(standing.piece))
+    faults = _faults_of(sketch, piece.thickness_mm)
+    outline, shape_faults = _outline_of(sketch, piece)
+    faults += shape_faults
+    if faults:
+        raise BadInput(f"{defect_id} cannot be changed so; nothing was written.", faults)
+    given = {
+        "kind": sketch.kind,
+        "face": sketch.face,
+        "outline": outline,
+        "depth_mm": sketch.depth_mm,
+        "opening_mm": sketch.opening_mm,
+        "note": sketch.note,
+    }
+    changes = {name: value for name, value in given.items() if value is not None}
+    if not changes:
+        raise BadInput(f"Nothing was given to change {defect_id} with.")
+    return work.defects.edit(defect_id, cause=because, **changes)
 
 
 def remove_defect(open_work: "OpenWork", defect_id: str, because: str = "") -> None:

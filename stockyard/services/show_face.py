@@ -1,0 +1,107 @@
+"""The picture of a board's face at true scale, plain or with what is known of it drawn on; and small views.
+
+show_face(open_work, number, face, marked) -> FacePicture     JPEG, with its scale
+picture_file(open_work, digest)            -> (bytes, name)   a picture as it was kept
+small_view_of(open_work, photo_number)     -> bytes           JPEG, at most 480 px
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from stockyard.errors import BadInput, NotFound
+from stockyard.services.suggest_defects import faces_of
+from stockyard.timber.defect import Face, Outline
+from stockyard.timber.photo import Photo
+
+if TYPE_CHECKING:
+    from stockyard.photos.kept_face import AtScale
+    from stockyard.records.connect import OpenWork
+    from stockyard.records.unit_of_work import UnitOfWork
+
+_MAPPED, _OPEN = (0, 90, 160), (190, 30, 20)
+
+
+@dataclass(frozen=True, slots=True)
+class FacePicture:
+    """A face at true scale: column = x / mm_per_px, row = (width - y) / mm_per_px.
+
+    content: a JPEG. photo: the one it comes from; of_piece: the piece that was photographed, the board itself
+    or one it was cut from.
+    """
+
+    content: bytes
+    mm_per_px: float
+    photo: int
+    of_piece: str
+
+
+def show_face(open_work: "OpenWork", number: str, face: Face, *, marked: bool = False) -> FacePicture:
+    """The newest picture of a face; of a piece never photographed, its part of the board it was cut from.
+
+    marked: with mapped defects and open suggestions drawn on, each with its number. Raises NotFound, BadInput
+    where neither it nor what it was cut from was photographed.
+    """
+    from stockyard.photos.kept_face import as_jpeg
+    from stockyard.photos.kept_face import marked as drawn_on
+
+    if face is Face.BOTH:
+        raise BadInput("A picture shows one face; say A or B.")
+    with open_work(reading=True) as work:
+        photo, laid = _face(work, number, face)
+        marks = _marks(work, number, face) if marked else []
+    pixels = drawn_on(laid, marks) if marked else laid.pixels
+    return FacePicture(as_jpeg(pixels), laid.mm_per_px, photo.number, photo.piece)
+
+
+def picture_file(open_work: "OpenWork", digest: str) -> tuple[bytes, str]:
+    """A picture as it was kept, and the name it was handed in by. digest: of it. Raises NotFound."""
+    with open_work(reading=True) as work:
+        picture = work.photos.find_picture(digest)
+        if picture is None:
+            raise NotFound("picture", digest[:12])
+        return work.picture_files.read(f"{picture.digest}.{picture.extension}"), picture.name
+
+
+def small_view_of(open_work: "OpenWork", photo_number: int) -> bytes:
+    """A small view of a photographed face, as a JPEG. Raises NotFound."""
+    with open_work(reading=True) as work:
+        photo = work.photos.get(photo_number)
+        return work.picture_files.read(f"{photo.thumb_digest}.jpg")
+
+
+def _face(work: "UnitOfWork", number: str, face: Face) -> tuple[Photo, "AtScale"]:
+    from stockyard.photos.kept_face import KeptFace, cut_out, open_face
+
+    photo = work.photos.standing([number]).get((number, face))
+    if photo is not None:
+        pixels = open_face(work.picture_files.read(f"{photo.face_digest}.jpg"))
+        return photo, KeptFace(
+            pixels, photo.scale.mm_per_px, photo.length_mm, photo.width_mm, photo.scale.covered
+        )
+    piece = work.pieces.get(number)
+    if piece.parent is None or piece.window is None:
+        raise BadInput(
+            f"Face {face.value} of {number} was never photographed; add a photo with "
+            f"`stockyard photo add {number} --face {face.value} FILE`."
+        )
+    photo, whole = _face(work, piece.parent, face)
+    return photo, cut_out(whole, piece.window)
+
+
+def _marks(work: "UnitOfWork", number: str, face: Face) -> list[tuple[str, Outline, tuple[int, int, int]]]:
+    marks = [
+        (f"/{each.defect.id.rpartition('/')[2]} {_words(each.defect.kind)}", each.defect.outline, _MAPPED)
+        for each in work.defects.of_piece(number)
+        if each.defect.face in (face, Face.BOTH)
+    ]
+    for read in faces_of(work, [work.pieces.get(number)]):
+        marks += [
+            (f":{offer.suggested.number} {_words(offer.suggested.kind)}", offer.outline, _OPEN)
+            for offer in read.offers
+            if read.photo.face is face and offer.open and offer.same_as is None
+        ]
+    return marks
+
+
+def _words(kind: str) -> str:
+    return kind.replace("_", " ")
