@@ -231,4 +231,4 @@ def _outline(region: Region, mm: tuple[float, float]) -> Points:
     shape = rim.union(Polygon(ring).buffer(0)) if len(ring) > 3 else rim
     smooth = shape.simplify(0.7)
     largest = max(getattr(smooth, "geoms", [smooth]), key=lambda one: one.area)
-    return np.add(np.array(largest.exterior.coords[:-1]), (left, top), dtype=np.float64)
+    return np.asarray(largest.exterior.coords, np.float64)[:-1] + np.array([left, top], np.float64)

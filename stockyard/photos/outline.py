@@ -15,6 +15,10 @@ from stockyard.photos.plane import Points, four_point_map, shown_ratio
 _WORK_PX = 500
 _STANDS_OUT = 5.0  # spreads of the bench's own colour
 _SAMPLES = 160
+_REACH = (
+    0.2  # of the board's width in the picture: a shadow and a side seen make a rough outline so much wider
+)
+_MOST_SLANT_PX = 48
 _FAINT_SHARE = 0.15  # of the strongest line, for one to be considered at all
 _WEAK_COSTS = 0.006  # a line of no strength counts like this much of misfit in proportions
 _INNER_SHARE = 0.85  # of the strongest line, for the innermost one to be taken for the face's own edge
@@ -46,7 +50,7 @@ class _Edge:
 
 
 def _innermost(edges: list[_Edge]) -> _Edge:
-    return next(edge for edge in edges if edge.strength >= _INNER_SHARE)
+    return next((edge for edge in edges if edge.strength >= _INNER_SHARE), edges[0])
 
 
 def find_outline(
@@ -64,7 +68,7 @@ def find_outline(
     edge, such as the arris and the foot of the board's side, those of fitting proportions are then taken.
     Raises BadInput where there is none, more than one, only a part of one, or something of another shape.
     """
-    return refine_outline(pixels, _rough_corners(pixels, whole), covers, size_mm, focal_35mm)
+    return refine_outline(pixels, rough_corners(pixels, whole), covers, size_mm, focal_35mm)
 
 
 def refine_outline(
@@ -78,9 +82,9 @@ def refine_outline(
     free = np.ones(pixels.shape[:2], np.uint8)
     for cover in covers:
         cv2.fillConvexPoly(free, np.round(cover).astype(np.int32), 0)
-    rough = _long_side_first(rough)
+    rough = long_side_first(rough)
     width_px = float(np.linalg.norm(rough[2] - rough[1]) + np.linalg.norm(rough[0] - rough[3])) / 2
-    reach = int(np.clip(0.12 * width_px, 6, 60))
+    reach = int(np.clip(_REACH * width_px, 6, 110))
     rows, columns = pixels.shape[:2]
     choices: list[list[_Edge]] = []
     for k in range(4):
@@ -105,12 +109,15 @@ def refine_outline(
         edges = min(fits, key=lambda fit: fit[0])[1]
     corners = np.array([_meet(edges[k - 1].line, edges[k].line) for k in range(4)])
     sides = [edge.points for edge in edges]
-    blur = float(np.median([edge.blur_px for edge in edges if len(edge.points)]))
+    # One sharp side of the two shows that the lens was sharp: the other may be a double edge.
+    pairs = [[edge.blur_px for edge in edges[k::2] if len(edge.points)] for k in (0, 1)]
+    blur = max((min(pair) for pair in pairs if pair), default=0.0)
     choose = tuple(edge.points for edge in choices[0]), tuple(edge.points for edge in choices[2])
     return BoardOutline(corners, (sides[0], sides[1], sides[2], sides[3]), blur, choose)
 
 
-def _rough_corners(pixels: Pixels, whole: bool) -> Points:
+def rough_corners(pixels: Pixels, whole: bool) -> Points:
+    """About where the one board's corners lie, (4, 2) px, clockwise; raises BadInput as find_outline does."""
     shrink = min(1.0, _WORK_PX / max(pixels.shape[:2]))
     small = cv2.resize(pixels, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
     soft = cv2.GaussianBlur(small, (0, 0), 1.2).astype(np.float32) / 255
@@ -174,7 +181,7 @@ def _unlike_the_rim(lab: npt.NDArray[np.float32]) -> npt.NDArray[np.uint8]:
 
 def _quad(contour: Points, box: Points) -> Points:
     """The four corners of straight sides laid through a contour that is nearly a rectangle."""
-    box = _long_side_first(_clockwise(box))
+    box = long_side_first(_clockwise(box))
     lines = []
     depth = min(np.linalg.norm(box[1] - box[0]), np.linalg.norm(box[2] - box[1]))
     for k in range(4):
@@ -193,7 +200,8 @@ def _clockwise(corners: Points) -> Points:
     return corners[np.argsort(np.arctan2(around[:, 1], around[:, 0]))]
 
 
-def _long_side_first(corners: Points) -> Points:
+def long_side_first(corners: Points) -> Points:
+    """Four corners around a shape, begun so that sides 0 and 2 are its long ones."""
     first = np.linalg.norm(corners[1] - corners[0]) + np.linalg.norm(corners[3] - corners[2])
     second = np.linalg.norm(corners[2] - corners[1]) + np.linalg.norm(corners[0] - corners[3])
     return corners if first >= second else np.roll(corners, -1, axis=0)
@@ -247,7 +255,8 @@ def _straight_lines(
 ) -> list[tuple[float, float, float]]:
     """Straight lines through steps of tone: (column half way, slant, strength), innermost first."""
     rows, columns = step.shape
-    slants = np.linspace(-reach, reach, 2 * (reach // 2) + 1)
+    most = min(reach, _MOST_SLANT_PX)
+    slants = np.linspace(-most, most, 2 * (most // 2) + 1)
     scores = np.zeros((len(slants), columns), np.float32)
     both = np.dstack([step, known])
     for k, slant in enumerate(slants):
@@ -259,13 +268,14 @@ def _straight_lines(
         total = cv2.reduce(sheared, 0, cv2.REDUCE_SUM)[0]
         scores[k] = total[:, 0] / np.maximum(total[:, 1], 0.25 * rows)
     top = scores.max(axis=0)
-    best = max(float(top.max()), 1e-6)
+    best = max(float(top[2:-2].max()), 1e-6)
     peaks = [
         c
         for c in range(2, columns - 2)
         if top[c] >= _FAINT_SHARE * best and top[c] == top[c - 1 : c + 2].max()
     ]
-    peaks = sorted(sorted(peaks, key=lambda c: -top[c])[:6], reverse=True) or [int(np.argmax(top))]
+    peaks = sorted(sorted(peaks, key=lambda c: -top[c])[:8], reverse=True)
+    peaks = peaks or [2 + int(np.argmax(top[2:-2]))]
     return [(float(c), float(slants[int(np.argmax(scores[:, c]))]), float(top[c]) / best) for c in peaks]
 
 

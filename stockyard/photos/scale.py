@@ -6,10 +6,11 @@ from enum import StrEnum
 import numpy as np
 
 from stockyard.errors import BadInput
+from stockyard.photos.carded import outline_with_cards
 from stockyard.photos.cards import CARD_MM, MARKER_MM, FoundCard, find_cards
 from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
-from stockyard.photos.outline import BoardOutline, find_outline, refine_outline
+from stockyard.photos.outline import BoardOutline
 from stockyard.photos.plane import (
     PlaneMap,
     Points,
@@ -101,7 +102,7 @@ def true_scale(
         quad = begun_at(quad, end1)
         plane = four_point_map(quad, board_corners(size, face), pixels.shape)
     else:
-        outline = _outline(pixels, found, size, focal_35mm)
+        outline = outline_with_cards(pixels, found, size, marker_mm, focal_35mm)
         blur = outline.blur_px
         quad = outline.corners_px
         way = Way.CARDS if found else Way.OUTLINE
@@ -140,39 +141,6 @@ def true_scale(
         tuple(card.id for card in found), white, limits.px_to_show * max(seen_mm), error_px, remarks,
         tuple(_card_outline(plane, card, marker_mm) for card in found),
     )  # fmt: skip
-
-
-def _outline(
-    pixels: Pixels, found: tuple[FoundCard, ...], size: tuple[float, float], focal_35mm: float | None
-) -> BoardOutline:
-    grow = (CARD_MM + 5) / MARKER_MM
-    covers = [card.middle_px + (card.corners_px - card.middle_px) * grow for card in found]
-    try:
-        return find_outline(pixels, covers, size_mm=size, focal_35mm=focal_35mm)
-    except BadInput:
-        corners = {card.corner: card for card in found if card.corner is not None}
-        if len(corners) < 4:
-            raise
-        # A bench of the board's own colour: the four corner cards say where about its corners must be.
-        around = np.array([corners[c].middle_px for c in sorted(corners, key=int)])[[1, 3, 2, 0]]
-        side = float(
-            np.mean([np.linalg.norm(np.roll(c.corners_px, -1, 0) - c.corners_px) for c in found]) / 2
-        )
-        out_px = (CARD_MM / 2 + 14) / MARKER_MM * side
-        middle = around.mean(axis=0)
-        ahead = around[1] + around[2] - around[0] - around[3]
-        ahead = ahead / np.linalg.norm(ahead)
-        beside = np.array([-ahead[1], ahead[0]])
-        off = around - middle
-        out = around + out_px * (
-            np.sign(off @ ahead)[:, None] * ahead + np.sign(off @ beside)[:, None] * beside
-        )
-        return refine_outline(pixels, out if _clockwise_area(out) > 0 else out[::-1], covers, size)
-
-
-def _clockwise_area(corners: Points) -> float:
-    u, v = corners.T
-    return float(np.sum(u * np.roll(v, -1) - np.roll(u, -1) * v))
 
 
 def _given(corners_px: Points, shape: tuple[int, ...]) -> Points:

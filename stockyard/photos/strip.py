@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stockyard.errors import BadInput
+from stockyard.photos.carded import covered_px
 from stockyard.photos.cards import CARD_MM, MARKER_MM, FoundCard, find_cards
 from stockyard.photos.decode import Pixels
 from stockyard.photos.opencv import cv2
@@ -132,10 +133,8 @@ def _part(
     pixels: Pixels, place: int, width_mm: float, face: Face, end1: Side, marker_mm: float, first: bool
 ) -> _Part:
     found = find_cards(pixels)
-    grow = (CARD_MM + 5) / MARKER_MM
-    covers = [card.middle_px + (card.corners_px - card.middle_px) * grow for card in found]
     try:
-        outline = find_outline(pixels, covers, whole=False)
+        outline = find_outline(pixels, covered_px(found), whole=False)
     except BadInput as trouble:
         raise BadInput(f"Picture {place + 1}: {trouble.message}") from trouble
     quad = begun_at(outline.corners_px, end1)

@@ -31,7 +31,7 @@ class TrustLimits:
     px_to_show: float = 1.2  # a 0.4 mm crack at 3 px a mm
     blur_mm: float = 2.0
     glare_share: float = 0.03
-    length_pct: float = 1.5
+    length_pct: float = 2.5  # cards on a narrow board, seen aslant, tell its length within about 1.5
     width_pct: float = 4.0
     ratio_pct: float = 3.5
     hand_ratio_pct: float = 12.0
@@ -84,6 +84,11 @@ def check_trust(
     along, across = disagrees_pct
     if way is Way.CARDS:
         faults += _size_faults(along, across, limits)
+        if not faults and abs(along) > limits.length_pct / 2:
+            remarks.append(
+                f"By the cards the board is {along:+.1f} % long against its logged size; check its length "
+                "and the cards' print if that is more than you expect."
+            )
     elif abs(along) > (limits.ratio_pct if way is Way.OUTLINE else limits.hand_ratio_pct):
         faults.append(
             Fault(

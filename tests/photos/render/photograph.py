@@ -182,8 +182,9 @@ def _lay_cards(
         if name < 4:
             corner = CornerCard(name)
             x = gap + rng.uniform(0, 10) if corner.end == 1 else board.length_mm - gap - rng.uniform(0, 10)
-            y = gap if corner.edge == 1 else board.width_mm - gap
-            if board.width_mm < 2.1 * CARD_MM:  # a narrow board: one behind the other
+            aside = min(gap, (board.width_mm - 1.08 * CARD_MM) / 2)  # so that two cards do not overlap
+            y = aside if corner.edge == 1 else board.width_mm - aside
+            if board.width_mm < 2.25 * CARD_MM:  # a narrow board: one behind the other
                 y = board.width_mm / 2
                 x += (CARD_MM * 1.2 if corner.end == 1 else -CARD_MM * 1.2) * (corner.edge == 2)
         else:
