@@ -12,6 +12,7 @@ from sqlalchemy import Enum as EnumType
 from stockyard.errors import Broken
 
 MONEY_DECIMALS = 3  # the most any current currency has (ISO 4217), so one scale serves them all
+_THOUSAND = 10**MONEY_DECIMALS
 
 Id = BigInteger().with_variant(Integer, "sqlite")  # SQLite numbers rows itself only in plain INTEGER keys
 Millimetres = Double
@@ -35,10 +36,11 @@ class Money(TypeDecorator[Decimal]):
         """Decimal to thousandths; raises Broken rather than round."""
         if value is None:
             return None
-        thousandths = Decimal(value).scaleb(MONEY_DECIMALS)
-        if thousandths != thousandths.to_integral_value():
+        thousandths = value * _THOUSAND
+        whole = int(thousandths)
+        if whole != thousandths:
             raise Broken(f"{value} is not a payable amount; money must be rounded before it is booked.")
-        return int(thousandths)
+        return whole
 
     def process_result_value(self, value: Any, dialect: Dialect) -> Decimal | None:
         """Thousandths to Decimal. PostgreSQL gives sums of integers as numeric, hence the int()."""

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from stockyard.errors import AlreadyBooked, BadInput, Fault
+from stockyard.services.uncollected import uncollected
 from stockyard.tally import (
     Charge,
     ColumnTaken,
@@ -104,6 +105,7 @@ class Receipt:
     papers: tuple[str, ...] = ()
 
 
+@uncollected()
 def receive_delivery(
     open_work: "OpenWork", content: bytes, file_name: str, order: Order, *, only_look: bool = False
 ) -> Receipt:

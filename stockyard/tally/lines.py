@@ -306,6 +306,8 @@ class LineMaker:
         if price is None or unit is None or unit is PriceUnit.LOT:
             return None if amount is None else Fraction(amount)
         charged = measures.get(unit)
+        if amount is None and charged is None and unit is PriceUnit.PIECE:
+            return Fraction(price * sized.quantity)  # the same, without the sizes that do not count
         if amount is None:
             return Fraction(price) * (sized.measure(unit) * sized.quantity if charged is None else charged)
         by_size = sized.near_measure(unit) * sized.quantity
