@@ -1,8 +1,8 @@
 """How fast a tally of 10,000 rows is received, against reading it with pandas and a bare bulk insert.
 
-Two bulk inserts are compared with: the sheet's own five columns into a table without keys, and the rows that a
-receipt comes to (numbered pieces, movement lines, supplier and docket) into the yard's own tables, with their
-keys, indexes and checks, handed over ready-made.
+Two bulk inserts are compared with: the sheet's own five columns into a table without keys, and the rows that
+a receipt comes to (numbered pieces, movement lines, supplier and docket) into the yard's own tables, with
+their keys, indexes and checks, handed over ready-made.
 
 python -m tests.figures.receive
 """
