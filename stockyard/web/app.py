@@ -6,11 +6,14 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
+from starlette.concurrency import run_in_threadpool
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
 
 import stockyard
 from stockyard.web import problems
+from stockyard.web.api import every_api
+from stockyard.web.errand_runner import ErrandRunner
 from stockyard.web.headers import Headers, KeptFiles
 from stockyard.web.pages import static_version
 from stockyard.web.screens import every_screen
@@ -32,7 +35,13 @@ def create_app(
 
     @asynccontextmanager
     async def while_served(app: FastAPI) -> AsyncIterator[None]:
+        runner = ErrandRunner(open_work) if at_work else None
+        app.state.errands = runner
+        if runner is not None:
+            runner.start()
         yield
+        if runner is not None:
+            await run_in_threadpool(runner.stop)
 
     app = FastAPI(
         title="Stockyard",
@@ -44,8 +53,8 @@ def create_app(
     )
     app.state.open_work = open_work
     problems.install(app)
-    for screen in every_screen():
-        app.include_router(screen.router)
+    for router in (*(api.router for api in every_api()), *(screen.router for screen in every_screen())):
+        app.include_router(router)
     static = str(files("stockyard.web").joinpath("static"))
     app.mount("/static", KeptFiles(static, static_version()), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=700, compresslevel=5)

@@ -20,12 +20,21 @@ STATUS: Mapping[type[StockyardError], int] = {
     errors.NotFound: 404,
     errors.BadInput: 422,
     errors.ChangedMeanwhile: 412,
+    errors.NotLetIn: 403,
     errors.StoreUnusable: 503,
     errors.Refused: 409,
     errors.MissingPart: 503,
     errors.Broken: 500,
 }
 """What each error is over HTTP; a kind not named is as the nearest one above it."""
+
+
+_OTHERS: Mapping[str, int] = {
+    "sign-in-needed": 401,
+    "refused-here": 403,
+    "wrong-method": 405,
+}
+"""Kinds that are no errors of ours, and their usual status."""
 
 
 class SignInNeeded(Exception):
@@ -82,6 +91,15 @@ def problem_of(error: StockyardError) -> Problem:
 def kind_name(kind: type[StockyardError]) -> str:
     """The name of an error in a problem's type: not-found."""
     return "".join(f"-{letter.lower()}" if letter.isupper() else letter for letter in kind.__name__)[1:]
+
+
+def every_kind() -> list[dict[str, Any]]:
+    """Every kind of problem there is: its type, status and title."""
+    kinds = {kind_name(kind): status for kind, status in STATUS.items()} | dict(_OTHERS)
+    return [
+        {"type": f"/api/problems#{kind}", "status": status, "title": text(f"problem.title.{kind}")}
+        for kind, status in kinds.items()
+    ]
 
 
 def install(app: FastAPI) -> None:

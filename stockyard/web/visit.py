@@ -8,6 +8,8 @@ from urllib.parse import urlencode
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from stockyard.services.errands import ask_for
+from stockyard.timber.errand import Errand
 from stockyard.timber.person import Person, Role
 from stockyard.web.csrf import token_for
 from stockyard.web.ways import Ways
@@ -50,6 +52,15 @@ class Visit:
 
             leave_word(answer, said)
         return answer
+
+    def ask_for(
+        self, kind: str, wanted: Mapping[str, Any], files: Mapping[str, bytes] | None = None
+    ) -> Errand:
+        """Ask for long work as this person; see services.errands. Its page is /errand/NUMBER."""
+        errand = ask_for(self.open_work, kind, wanted, files)
+        if self.request.app.state.errands is not None:
+            self.request.app.state.errands.poke()
+        return errand
 
     @property
     def csrf(self) -> str:

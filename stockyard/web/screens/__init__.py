@@ -8,6 +8,7 @@ from stockyard.web.screen import Screen
 SCREENS = (
     "today",
     "rack",
+    "errand",
     "more",
     "sign_in",
 )

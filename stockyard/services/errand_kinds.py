@@ -1,0 +1,76 @@
+"""What kinds of errand there are, and how each is done.
+
+To add one: write a function that takes the yard, the errand and a watch, and name it in WORK. It tells the
+watch how far it is as often as it likes, ends soon once the watch answers KEEP or DROP, and returns what
+came of it, plain JSON. What it writes in the books it writes through services, by whoever asked.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import asdict
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from stockyard.errors import StockyardError
+from stockyard.timber.errand import Errand, Stop
+
+if TYPE_CHECKING:
+    from stockyard.records import OpenWork, UnitOfWork
+    from stockyard.services.plan_job import Progress
+
+Watch = Callable[[Mapping[str, Any] | None], Stop]
+"""Told how far an errand is; answers what has been asked of it meanwhile."""
+
+LONGEST_SELECTION = 3600.0
+"""Seconds that a selection may be asked to search."""
+
+
+class Dropped(StockyardError):
+    """An errand ended because it was asked to leave nothing."""
+
+
+def select(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
+    """Select boards for a job. wanted: job, seconds. Returns the plan's number and how it came out."""
+    from stockyard.services.plan_job import plan_job
+
+    def told(progress: "Progress") -> bool:
+        return watch(asdict(progress)) is not Stop.NO
+
+    seconds = min(float(errand.wanted.get("seconds", 30.0)), LONGEST_SELECTION)
+    kept = plan_job(
+        unless_dropped(open_work, watch), str(errand.wanted["job"]), seconds=seconds, on_progress=told
+    )
+    plan = kept.plan
+    return {
+        "plan": kept.booked.number,
+        "status": plan.status.value,
+        "cost": float(plan.cost),
+        "bound": float(plan.bound),
+        "gap": plan.gap,
+        "made": sum(panel.made for panel in plan.panels),
+        "panels": len(plan.panels),
+    }
+
+
+WORK: Mapping[str, Callable[["OpenWork", Errand, Watch], Mapping[str, Any]]] = {
+    "select": select,
+}
+"""How each kind is done."""
+
+
+def do(open_work: "OpenWork", errand: Errand, watch: Watch) -> Mapping[str, Any]:
+    """Do an errand as whoever asked for it. Returns its result.
+
+    Raises Dropped when it was asked to leave nothing, and whatever its services raise.
+    """
+    return WORK[errand.kind](partial(open_work, who=errand.who), errand, watch)
+
+
+def unless_dropped(open_work: "OpenWork", watch: Watch) -> "OpenWork":
+    """The same yard, refusing to be written in once the errand was asked to leave nothing."""
+
+    def open_unless(*, reading: bool = False, **more: Any) -> "UnitOfWork":
+        if not reading and watch(None) is Stop.DROP:
+            raise Dropped("The errand was dropped.")
+        return open_work(reading=reading, **more)
+
+    return open_unless
