@@ -13,6 +13,7 @@ for _room in (
     "defects",
     "moisture",
     "photo",
+    "suggestions",
     "climate",
     "wood",
     "species",

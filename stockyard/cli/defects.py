@@ -63,7 +63,7 @@ def add(
     from stockyard.services.map_defects import add_defect
 
     session = session_of(context)
-    sketch = _sketch(kind, face, box, polygon, line, opening, depth, note)
+    sketch = sketch_of(kind, face, box, polygon, line, opening, depth, note)
     mapped = add_defect(session.open_work(), board, sketch)
     if session.as_json:
         say_json(mapped)
@@ -89,7 +89,7 @@ def edit(
     from stockyard.services.map_defects import edit_defect
 
     session = session_of(context)
-    sketch = _sketch(kind, face, box, polygon, line, opening, depth, note)
+    sketch = sketch_of(kind, face, box, polygon, line, opening, depth, note)
     mapped = edit_defect(session.open_work(), defect, sketch, because)
     if session.as_json:
         say_json(mapped)
@@ -147,7 +147,7 @@ def list_(
     )
 
 
-def _sketch(
+def sketch_of(
     kind: str | None,
     face: str | None,
     box: str | None,
@@ -157,6 +157,7 @@ def _sketch(
     depth: float | None,
     note: str | None,
 ) -> "Sketch":
+    """A defect as its options draw it. Raises BadInput for what cannot be read."""
     from stockyard.services.map_defects import Sketch, kind_named
 
     return Sketch(

@@ -1,4 +1,4 @@
-"""photo detect, cards: pictures of board faces."""
+"""photo add, take-back, check, show, detect, cards: pictures of board faces."""
 
 from enum import StrEnum
 from pathlib import Path
@@ -7,21 +7,26 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stockyard.cli.app import app
-from stockyard.cli.read import number_of
+from stockyard.cli.read import because_option, face_of, number_of, points_of
 from stockyard.cli.session import bytes_of, session_of, write_file
-from stockyard.cli.show import say, say_json, table
+from stockyard.cli.show import plain, say, say_json, table
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
     from stockyard.services.read_pictures import Detection
+    from stockyard.timber.photo import Photo, PhotoScale
 
 photos = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
-    help="Read pictures of board faces.",
-    epilog="Example: stockyard photo cards cards.pdf",
+    help="Photograph board faces, and decide on the flaws suggested on them.",
+    epilog="Example: stockyard photo add SG-0003 --face A IMG_0412.jpg",
 )
 app.add_typer(photos, name="photo")
+
+BoardsArgument = Annotated[list[str] | None, typer.Argument(metavar="[BOARD]...", help="Their numbers.")]
+DocketOption = Annotated[str | None, typer.Option("--docket", help="Every board of a delivery on hand.")]
+OneFaceOption = Annotated[str | None, typer.Option("--face", help="Only face A or B.")]
 
 
 class Runs(StrEnum):
@@ -29,6 +34,164 @@ class Runs(StrEnum):
 
     VERTICAL = "vertical"
     HORIZONTAL = "horizontal"
+
+
+@photos.command(
+    "add",
+    short_help="Put pictures of a face to scale and keep them.",
+    epilog="Example: stockyard photo add SG-0003 --face A IMG_0412.jpg",
+)
+def add(
+    context: typer.Context,
+    board: Annotated[str, typer.Argument(help="The board's number.")],
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Pictures; of a long board several, overlapping.")
+    ],
+    face: Annotated[str, typer.Option("--face", help="A or B.")],
+    corners: Annotated[
+        str | None,
+        typer.Option(metavar='"X,Y X,Y X,Y X,Y"', help="The face's corners in the picture, by hand, in px."),
+    ] = None,
+    end1: Annotated[
+        str, typer.Option("--end1", help="Where end 1 lies in it: left, right, top or bottom.")
+    ] = "left",
+    order: Annotated[
+        str, typer.Option(help="Which of several is nearest end 1: as given, by name or by time taken.")
+    ] = "given",
+    marker: Annotated[
+        float, typer.Option("--marker", help="The printed markers' side, measured, in mm.")
+    ] = 40.0,
+    keep_location: Annotated[
+        bool, typer.Option("--keep-location", help="Let the kept file say where it was taken.")
+    ] = False,
+    check: Annotated[bool, typer.Option("--check", help="Say what would be found; store nothing.")] = False,
+) -> None:
+    """Put pictures of one face to true scale and keep them, or say why not and store nothing.
+
+    The scale comes from marker cards where they lie on the face, from corners given by hand, else from the
+    board's outline and its logged size.
+    """
+    from stockyard.services.add_photo import HowTaken, add_photo
+    from stockyard.services.preview_photo import preview_photo
+    from stockyard.services.read_pictures import given_pictures
+
+    session = session_of(context)
+    how = HowTaken(
+        end1=end1,
+        corners_px=None if corners is None else points_of(corners, "--corners"),
+        order=order,
+        marker_mm=marker,
+        keep_location=keep_location,
+    )
+    side, given = face_of(face, through=False), given_pictures(files)
+    if check:
+        seen = preview_photo(session.open_work(), board, side, given, how)
+        if seen.scale is None:
+            raise BadInput(seen.refused or "", seen.faults)
+        if session.as_json:
+            say_json({"scale": seen.scale, "corners_px": seen.corners_px})
+            return
+        say(f"{board}, face {side.value}: {_way(seen.scale)}. Nothing was stored.")
+        _say_scale(seen.scale)
+        return
+    added = add_photo(session.open_work(), board, side, given, how)
+    if session.as_json:
+        say_json({**plain(added.photo), "known": added.known, "colour_used": added.colour_used})
+        return
+    if added.known:
+        say(f"Photo {added.photo.number} is made of these pictures already; nothing new was stored.")
+    else:
+        say(f"{board}, face {side.value}: photo {added.photo.number}, {_way(added.photo.scale)}.")
+    _say_scale(added.photo.scale)
+    _say_colour(added.photo, added.colour_used)
+    say(f"Next: stockyard photo suggest {board}")
+
+
+@photos.command("take-back", epilog='Example: stockyard photo take-back 3 --because "another board"')
+def take_back(
+    context: typer.Context,
+    photo: Annotated[int, typer.Argument(metavar="PHOTO", help="The photo's number.")],
+    because: because_option = "",
+) -> None:
+    """Have a photo that was a mistake stand no more; defects accepted from it stay on the map."""
+    from stockyard.services.add_photo import take_back_photo
+
+    session = session_of(context)
+    gone = take_back_photo(session.open_work(), photo, because)
+    if session.as_json:
+        say_json(gone)
+    else:
+        say(f"Photo {photo} no longer stands for {gone.piece}, face {gone.face.value}; it stays on record.")
+
+
+@photos.command("check", epilog="Example: stockyard photo check")
+def check_(
+    context: typer.Context,
+    sweep: Annotated[bool, typer.Option("--sweep", help="Delete files that no record names.")] = False,
+) -> None:
+    """Prove that pictures and records agree; ends with 3 and every disagreement when they do not."""
+    from stockyard.services.check_photos import check_photos
+
+    session = session_of(context)
+    found = check_photos(session.open_work(), sweep=sweep)
+    if session.as_json:
+        say_json({**plain(found), "sound": found.sound})
+    else:
+        wrong = [
+            *((what, name, "missing") for name, what in found.missing),
+            *((what, name, "altered") for name, what in found.altered),
+            *(("file", name, "in no record") for name in found.unrecorded),
+        ]
+        if wrong:
+            table(("what", "file", "is"), wrong)
+        if found.swept:
+            say(f"{len(found.swept)} files that no record names were swept away.")
+        if found.missing or found.altered:
+            say("Put those files back from your last copy of the yard.")
+        if found.unrecorded:
+            say("Files in no record can be deleted with --sweep.")
+        say(f"{found.files:,} picture files on record, {len(wrong)} disagreements.")
+    if not found.sound:
+        raise typer.Exit(3)
+
+
+@photos.command(
+    "show",
+    short_help="Draw faces with their flaws as a picture.",
+    epilog="Example: stockyard photo show faces.jpg SG-0003",
+)
+def show(
+    context: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the picture (JPEG) goes.")],
+    boards: BoardsArgument = None,
+    docket: DocketOption = None,
+    face: OneFaceOption = None,
+    bare: Annotated[bool, typer.Option("--bare", help="One face alone, with nothing drawn on.")] = False,
+) -> None:
+    """Draw photographed faces at true scale, mapped flaws in blue, open suggestions in red.
+
+    What was cut from a photographed board shows its part of that board's face.
+    """
+    from stockyard.services.show_face import show_face, show_faces
+    from stockyard.services.suggest_defects import Boards
+
+    session = session_of(context)
+    side = None if face is None else face_of(face, through=False)
+    if bare and (side is None or len(boards or ()) != 1):
+        raise BadInput("One face alone is that of one board; give its number and --face.")
+    if bare and side is not None and boards:
+        found = show_face(session.open_work(), boards[0], side)
+        write_file(file, found.content)
+        told = {"file": str(file), "mm_per_px": found.mm_per_px, "photo": found.photo}
+    else:
+        which = Boards(tuple(boards or ()), docket)
+        write_file(file, show_faces(session.open_work(), which, side))
+        told = {"file": str(file)}
+    if session.as_json:
+        say_json(told)
+    else:
+        scale = f", {told['mm_per_px']:g} mm a pixel" if "mm_per_px" in told else ""
+        say(f"Drawn in {file}{scale}.")
 
 
 @photos.command("detect", epilog="Example: stockyard photo detect face.jpg --mm-per-px 0.33")
@@ -79,6 +242,51 @@ def cards(
         say_json({"file": str(file)})
     else:
         say(f"The cards are in {file}; print at 100 % and check the ruler on the sheet with your own.")
+
+
+def _way(scale: "PhotoScale") -> str:
+    """How it was put to scale, in words."""
+    by = {
+        "cards": f"by cards {', '.join(map(str, scale.cards))}" if scale.cards else "by cards",
+        "outline": "by its outline and logged size",
+        "corners": "by corners given by hand",
+    }[scale.way]
+    if not scale.seams:
+        return f"put to scale {by}"
+    return f"{len(scale.seams) + 1} pictures laid together, put to scale {by}"
+
+
+def _say_scale(scale: "PhotoScale") -> None:
+    along, across = scale.seen_mm_per_px
+    say(f"  scale    {along:.3f} mm a pixel along, {across:.3f} across")
+    longer, wider = scale.disagrees_pct
+    if scale.seams:
+        say(f"  size     shows {longer:+.1f} % against its logged length")
+        by = "cards" if all(seam.by == "cards" for seam in scale.seams) else "the wood"
+        say(f"  seams    {len(scale.seams)}, joined by {by}, worst {scale.seam_error_mm:.1f} mm off")
+    elif scale.way == "cards":
+        say(f"  size     shows {longer:+.1f} % long, {wider:+.1f} % wide against its logged size")
+    else:
+        say(f"  size     shows {longer:+.1f} % long for its width against its logged size")
+    if scale.finest_mm is not None:
+        say(f"  trust    a dark line of {scale.finest_mm:.1f} mm or wider can be seen on it")
+    for remark in scale.remarks:
+        say(f"  mind     {remark}")
+
+
+def _say_colour(photo: "Photo", used: bool) -> None:
+    colour = photo.colour
+    if colour is None:
+        return
+    light, red, yellow = colour.lab
+    how = "balanced by the cards' white" if colour.corrected else "as the camera saw it, uncorrected"
+    say(f"  colour   L* {light:.0f}, a* {red:.0f}, b* {yellow:.0f}, {how}")
+    if used:
+        say("           now the board's own colour of that face, for matching")
+    lean = f"{abs(colour.figure_deg):.0f} degrees off its length"
+    strong = "plain" if colour.figure_strength < 0.3 else lean
+    figured = ", figured across" if colour.across_share > 0.4 else ""
+    say(f"  figure   {strong}{figured}")
 
 
 def _scale(text: str) -> tuple[float, float]:

@@ -102,17 +102,49 @@ def marked(face: AtScale, marks: Sequence[tuple[str, Outline, tuple[int, int, in
     """
     image = Image.fromarray(face.pixels).convert("RGB")
     pen = ImageDraw.Draw(image)
-    size = max(12, round(9 / face.mm_per_px))
+    size = int(np.clip(9 / face.mm_per_px, 14, 40))
     font = ImageFont.load_default(size)
     for words, outline, colour in marks:
         points = _in_picture(outline, face.mm_per_px, face.width_mm)
-        pen.polygon(points, outline=colour, width=max(2, round(0.8 / face.mm_per_px)))
+        pen.polygon(points, outline=colour, width=int(np.clip(0.8 / face.mm_per_px, 2, 5)))
         right, top = max(x for x, _ in points), min(y for _, y in points)
         wide = pen.textlength(words, font)
         at = (min(right + 4, image.width - wide - 6), min(max(top - size / 2, 0), image.height - 1.3 * size))
         pen.rectangle((at[0] - 2, at[1], at[0] + wide + 2, at[1] + 1.25 * size), fill=(255, 255, 255))
         pen.text(at, words, fill=colour, font=font)
     return np.asarray(image)
+
+
+def sheet(
+    faces: Sequence[tuple[str, AtScale, Sequence[tuple[str, Outline, tuple[int, int, int]]]]],
+    longest_px: int = 2400,
+) -> Pixels:
+    """Several faces below each other at one scale, each with its words above and its marks drawn on.
+
+    faces: at least one, each (words, face, marks as `marked` takes them). longest_px: the longest face's
+    length on the sheet, never enlarged.
+    """
+    mm_per_px = max(max(face.length_mm for _, face, _ in faces) / longest_px,
+                    min(face.mm_per_px for _, face, _ in faces))  # fmt: skip
+    drawn = []
+    for words, face, marks in faces:
+        size = max(1, round(face.length_mm / mm_per_px)), max(1, round(face.width_mm / mm_per_px))
+        small = Image.fromarray(face.pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
+        laid = KeptFace(np.asarray(small), mm_per_px, face.length_mm, face.width_mm)
+        drawn.append((words, Image.fromarray(marked(laid, marks))))
+    line, gap = 30, 14
+    page = Image.new(
+        "RGB",
+        (max(image.width for _, image in drawn) + 2 * gap,
+         sum(image.height + line + gap for _, image in drawn) + gap),
+        "white",
+    )  # fmt: skip
+    pen, font, top = ImageDraw.Draw(page), ImageFont.load_default(20), gap
+    for words, image in drawn:
+        pen.text((gap, top), words, fill=(0, 0, 0), font=font)
+        page.paste(image, (gap, top + line))
+        top += image.height + line + gap
+    return np.asarray(page)
 
 
 def _in_picture(outline: Outline, mm_per_px: float, width_mm: float) -> list[tuple[float, float]]:

@@ -1,14 +1,28 @@
 """Read pictures of board faces without a yard: suggest defects on one at scale, and make marker cards."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from stockyard.services.put_to_scale import GivenPicture
 
 if TYPE_CHECKING:
-    from stockyard.photos.detect import Detection, Grain
+    from stockyard.photos.detect import Detection
 
-__all__ = ["Detection", "detect_defects", "marker_cards"]
+__all__ = ["Detection", "detect_defects", "given_pictures", "marker_cards"]
 
 
-def detect_defects(content: bytes, name: str, mm_per_px: tuple[float, float], grain: "Grain") -> "Detection":
+def given_pictures(paths: Iterable[Path]) -> tuple[GivenPicture, ...]:
+    """Picture files as they are handed in.
+
+    Raises BadInput where one is not there, cannot be read, is empty or larger than any picture.
+    """
+    from stockyard.photos.files import read_bytes
+
+    return tuple(GivenPicture(read_bytes(path), path.name) for path in paths)
+
+
+def detect_defects(content: bytes, name: str, mm_per_px: tuple[float, float], grain: Literal["vertical", "horizontal"]) -> "Detection":
     """The defects suggested on a picture that already is at scale; suggestions, to be looked at.
 
     content: the picture's file. mm_per_px: a pixel's size (across, along) the grain. grain: which way it

@@ -5,11 +5,12 @@ picture_file(open_work, digest)            -> (bytes, name)   a picture as it wa
 small_view_of(open_work, photo_number)     -> bytes           JPEG, at most 480 px
 """
 
+import contextlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, NotFound
-from stockyard.services.suggest_defects import faces_of
+from stockyard.services.suggest_defects import Boards, faces_of, pieces_named
 from stockyard.timber.defect import Face, Outline
 from stockyard.timber.photo import Photo
 
@@ -51,6 +52,27 @@ def show_face(open_work: "OpenWork", number: str, face: Face, *, marked: bool = 
         marks = _marks(work, number, face) if marked else []
     pixels = drawn_on(laid, marks) if marked else laid.pixels
     return FacePicture(as_jpeg(pixels), laid.mm_per_px, photo.number, photo.piece)
+
+
+def show_faces(open_work: "OpenWork", which: Boards, face: Face | None = None) -> bytes:
+    """One sheet with the photographed faces of several boards, each with what is known of it drawn on.
+
+    Raises NotFound, BadInput where none of them was photographed.
+    """
+    from stockyard.photos.kept_face import as_jpeg, sheet
+
+    with open_work(reading=True) as work:
+        pieces = pieces_named(work, which)
+        found = []
+        for each in (Face.A, Face.B) if face is None else (face,):
+            for number in pieces:
+                if which.numbers or (number, each) in work.photos.standing([number]):
+                    with contextlib.suppress(BadInput):
+                        _, laid = _face(work, number, each)
+                        found.append((f"{number}  face {each.value}", laid, _marks(work, number, each)))
+    if not found:
+        raise BadInput("None of these boards was photographed; add a photo with `stockyard photo add`.")
+    return as_jpeg(sheet(sorted(found, key=lambda one: one[0])))
 
 
 def picture_file(open_work: "OpenWork", digest: str) -> tuple[bytes, str]:

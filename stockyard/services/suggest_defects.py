@@ -93,7 +93,7 @@ def suggest_defects(
     asked = _settings(settings)
     kept = asdict(asked)
     with open_work(reading=True) as work:
-        pieces = _pieces(work, which)
+        pieces = pieces_named(work, which)
         photos = _photos(work, which, pieces, face)
         read = work.suggestions.detections(photo.number for photo in photos)
         files = work.picture_files if photos else None
@@ -119,7 +119,7 @@ def list_photos(open_work: "OpenWork", which: Boards, face: Face | None = None) 
     Raises NotFound for no such board or docket.
     """
     with open_work(reading=True) as work:
-        pieces = _pieces(work, which)
+        pieces = pieces_named(work, which)
         return tuple(
             each for each in faces_of(work, pieces.values()) if face is None or each.photo.face is face
         )
@@ -209,7 +209,8 @@ def _met(
     ]
 
 
-def _pieces(work: "UnitOfWork", which: Boards) -> dict[str, Piece]:
+def pieces_named(work: "UnitOfWork", which: Boards) -> dict[str, Piece]:
+    """The pieces meant, by number. Raises NotFound."""
     if which.docket is not None:
         work.deliveries.get(which.docket)
         return {piece.number: piece for piece in work.pieces.find(RackQuery(delivery=which.docket))}
