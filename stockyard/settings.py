@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from stockyard.records import OpenWork
+    from stockyard.records.archive import ArchiveSheet
 
-__all__ = ["OpenWork", "back_up", "open_work_on", "restore", "upgrade"]
+__all__ = ["OpenWork", "back_up", "export_yard", "import_yard", "open_work_on", "restore", "upgrade"]
 
 
 def open_work_on(db: str | Path | None = None, now: datetime | None = None) -> "OpenWork":
@@ -59,3 +60,28 @@ def restore(file: Path, db: str | Path | None) -> Path:
     from stockyard.records import backup
 
     return backup.restore(file, db or os.environ.get("STOCKYARD_DB") or None)
+
+
+def export_yard(db: str | Path | None, file: Path) -> "ArchiveSheet":
+    """Write the whole yard, pictures and all, into a new archive of plain text. Returns what it holds.
+
+    Raises BadInput when the file is there already or cannot be written, StoreUnusable when the yard cannot be
+    read whole.
+    """
+    from stockyard.records.archive import export_archive
+
+    place = db or os.environ.get("STOCKYARD_DB") or None
+    now = datetime.now().astimezone()
+    return export_archive(place, file, now=now, pictures=os.environ.get("STOCKYARD_PICTURES") or None)
+
+
+def import_yard(file: Path, db: str | Path | None) -> "ArchiveSheet":
+    """Fill an empty yard from an archive, all or nothing. Returns what it holds.
+
+    Raises BadInput when the archive is none or damaged or the yard is not empty, StoreUnusable when the
+    database cannot be used.
+    """
+    from stockyard.records.archive import import_archive
+
+    place = db or os.environ.get("STOCKYARD_DB") or None
+    return import_archive(file, place, pictures=os.environ.get("STOCKYARD_PICTURES") or None)
