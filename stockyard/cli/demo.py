@@ -90,6 +90,13 @@ def _tell_deliveries(yard: "DemoYard") -> None:
         f"2. {yard.measured} boards are laid out and measured, {yard.readings} moisture readings taken, and"
         f" {yard.defects} flaws mapped: which kind, which face, where."
     )
+    if yard.photographed:
+        pictures = sum(len(each.photo.pictures) for each in yard.photographed)
+        say(
+            f"{len(yard.photographed)} faces are photographed in {pictures} pictures and put to scale;"
+            f" {yard.suggested} flaws are suggested on them, {yard.accepted} accepted so far, and the rest"
+            " wait for someone to look (`stockyard photo list`)."
+        )
 
 
 def _tell_one_board(open_work: "OpenWork") -> None:

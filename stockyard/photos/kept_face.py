@@ -85,6 +85,25 @@ def bare_wood(face: AtScale, besides: Iterable[Outline] = (), rim_mm: float = 2.
     return np.asarray(drawn)
 
 
+def card_white(face: AtScale) -> tuple[float, float, float] | None:
+    """What the white of the cards on a face looks like, RGB 0..255; None without cards.
+
+    Over half of a card is white, most of the rest black: its lighter part without the brightest is white.
+    """
+    rows, columns = face.pixels.shape[:2]
+    drawn = Image.new("L", (columns, rows), 0)
+    pen = ImageDraw.Draw(drawn)
+    for outline in face.covered:
+        pen.polygon(_in_picture(outline, face.mm_per_px, face.width_mm), fill=255)
+    seen = face.pixels[np.asarray(drawn) > 0].astype(float)
+    if len(seen) < 50:
+        return None
+    tone = seen.sum(axis=1)
+    low, high = np.percentile(tone, (75, 96))
+    red, green, blue = np.median(seen[(tone >= low) & (tone <= high)], axis=0)
+    return float(red), float(green), float(blue)
+
+
 def cut_out(face: AtScale, window: Window) -> KeptFace:
     """The part of a face that lies in a window of its board, in the frame of the piece cut there."""
     rows = face.pixels.shape[0]
@@ -104,14 +123,17 @@ def marked(face: AtScale, marks: Sequence[tuple[str, Outline, tuple[int, int, in
     pen = ImageDraw.Draw(image)
     size = int(np.clip(9 / face.mm_per_px, 14, 40))
     font = ImageFont.load_default(size)
-    for words, outline, colour in marks:
-        points = _in_picture(outline, face.mm_per_px, face.width_mm)
+    taken: list[tuple[float, float, float, float]] = []
+    drawn = [(words, _in_picture(outline, face.mm_per_px, face.width_mm), colour)
+             for words, outline, colour in marks]  # fmt: skip
+    for _, points, colour in drawn:
         pen.polygon(points, outline=colour, width=int(np.clip(0.8 / face.mm_per_px, 2, 5)))
-        right, top = max(x for x, _ in points), min(y for _, y in points)
-        wide = pen.textlength(words, font)
-        at = (min(right + 4, image.width - wide - 6), min(max(top - size / 2, 0), image.height - 1.3 * size))
-        pen.rectangle((at[0] - 2, at[1], at[0] + wide + 2, at[1] + 1.25 * size), fill=(255, 255, 255))
-        pen.text(at, words, fill=colour, font=font)
+    for words, points, colour in drawn:
+        wide, high = pen.textlength(words, font) + 4, 1.25 * size
+        left = max(0.0, min(max(x for x, _ in points) + 4, image.width - wide))
+        top = _free(taken, left, min(y for _, y in points) - size / 2, wide, high, image.height)
+        pen.rectangle((left, top, left + wide, top + high), fill=(255, 255, 255))
+        pen.text((left + 2, top), words, fill=colour, font=font)
     return np.asarray(image)
 
 
@@ -145,6 +167,24 @@ def sheet(
         page.paste(image, (gap, top + line))
         top += image.height + line + gap
     return np.asarray(page)
+
+
+def _free(
+    taken: list[tuple[float, float, float, float]],
+    left: float,
+    top: float,
+    wide: float,
+    high: float,
+    most: int,
+) -> float:
+    """Where words of that size stand nearest to `top` without covering others; noted as taken."""
+    steps = sorted(range(-12, 13), key=abs)
+    for step in (*steps, 0):
+        at = min(max(top + step * high, 0.0), max(0.0, most - high))
+        if not any(left < x + w and x < left + wide and at < y + h and y < at + high for x, y, w, h in taken):
+            break
+    taken.append((left, at, wide, high))
+    return at
 
 
 def _in_picture(outline: Outline, mm_per_px: float, width_mm: float) -> list[tuple[float, float]]:

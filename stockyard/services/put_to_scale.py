@@ -160,6 +160,7 @@ def laid_out(
 def _strip(
     pictures: Sequence["Picture"], length_mm: float, width_mm: float, face: Face, how: HowTaken
 ) -> LaidOut:
+    from stockyard.photos.kept_face import card_white
     from stockyard.photos.scale import Side
     from stockyard.photos.strip import join_strip
     from stockyard.photos.trust import TrustLimits, Way, check_trust
@@ -188,6 +189,7 @@ def _strip(
         seen_mm_per_px=_pair(coarsest),
         disagrees_pct=_pair(closes),
         finest_mm=round(limits.px_to_show * max(coarsest), 3),
+        white=card_white(strip),
         covered=_rounded(strip.covered),
         seams=tuple(
             PhotoSeam(seam.by, float(seam.error_mm), int(seam.shared), float(seam.overlap_mm))

@@ -22,7 +22,9 @@ def given_pictures(paths: Iterable[Path]) -> tuple[GivenPicture, ...]:
     return tuple(GivenPicture(read_bytes(path), path.name) for path in paths)
 
 
-def detect_defects(content: bytes, name: str, mm_per_px: tuple[float, float], grain: Literal["vertical", "horizontal"]) -> "Detection":
+def detect_defects(
+    content: bytes, name: str, mm_per_px: tuple[float, float], grain: Literal["vertical", "horizontal"]
+) -> "Detection":
     """The defects suggested on a picture that already is at scale; suggestions, to be looked at.
 
     content: the picture's file. mm_per_px: a pixel's size (across, along) the grain. grain: which way it

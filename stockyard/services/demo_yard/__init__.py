@@ -17,7 +17,10 @@ from datetime import date
 from decimal import Decimal
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from pathlib import Path
 
+import stockyard
+from stockyard.errors import Broken
 from stockyard.measures.colour import Lab
 from stockyard.timber import DefectKind, Face, Point
 
@@ -117,6 +120,15 @@ class DemoDefect:
 
 
 @dataclass(frozen=True, slots=True)
+class DemoPhoto:
+    """A face as it was photographed. pictures: (file name, content) of each, in order from end 1."""
+
+    board: Where
+    face: Face
+    pictures: tuple[tuple[str, bytes], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DemoClimate:
     """A climate logger's file. booked: taken in with the demo, else left beside it to be taken in."""
 
@@ -213,6 +225,19 @@ def defects() -> tuple[DemoDefect, ...]:
     )
 
 
+def photos() -> tuple[DemoPhoto, ...]:
+    """The photographed faces; their pictures lie with the other sample images."""
+    folder = _sample_images() / "demo"
+    return tuple(
+        DemoPhoto(
+            _where(row),
+            Face(row["face"]),
+            tuple((name, (folder / name).read_bytes()) for name in row["files"].split()),
+        )
+        for row in _rows("photos.csv")
+    )
+
+
 def climates() -> tuple[DemoClimate, ...]:
     """The logged air: of the workshop from autumn on, and of two clients' rooms for a year."""
     return tuple(
@@ -239,6 +264,15 @@ def jobs() -> tuple[DemoJob, ...]:
             _file("jobs", "linen-cabinet.json").read_bytes(),
         ),
     )
+
+
+def _sample_images() -> Path:
+    """Where the sample images are: inside an installed package, or beside it in a checkout."""
+    package = Path(stockyard.__file__).parent
+    for folder in (package / "sample_images", package.parent / "sample_images"):
+        if folder.is_dir():
+            return folder
+    raise Broken("The sample images are missing from this installation of Stockyard; install it again.")
 
 
 def _file(*path: str) -> Traversable:

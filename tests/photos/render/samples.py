@@ -28,6 +28,21 @@ SET = (
     ("SG-0008", 18, "spotted gum", 1100, 160, (), ("saw", "dust"), {"A": Shot(turn=0, bench="mat")}),
 )  # fmt: skip
 
+# The demo yard's own boards, photographed as they lie there: number, seed, species, size, flaws, and for each
+# face its pictures; a long face's each show a part of it.
+_PARTS = tuple(
+    Shot(fill=2.4, tilt_along=2, tilt_across=4, turn=turn, cards=(0, 1, *range(10, 17), 2, 3), look_at=at)
+    for at, turn in ((0.17, 2.0), (0.5001, -1.0), (0.83, 1.0))
+)
+DEMO = (
+    ("SG-0003", 31, "spotted gum", 2700, 190, 32, ("crack", "split", "sound_knot", "bark"), ("saw",),
+     {"A": (Shot(cards=(0, 1, 2, 3), turn=2, bench="mat"),),
+      "B": (Shot(cards=(0, 1, 2, 3), turn=-3, bench="mat"),)}),
+    ("JA-0008", 33, "jarrah", 3000, 200, 38, ("gum_vein", "crack", "unsound_knot"), (), {"A": _PARTS}),
+    ("SG-0011", 34, "spotted gum", 3000, 155, 32, ("checks",), ("dust",),
+     {"A": (Shot(turn=4, bench="concrete"),)}),
+)  # fmt: skip
+
 
 def labels(photo: Photograph, name: str, face: str) -> dict[str, object]:
     """What is on a picture, in plain words and numbers."""
@@ -63,13 +78,20 @@ def main(folder: Path) -> None:
     """Write every picture and its labels."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, seed, species, length, width, wanted, marks, shots in SET:
-        board = draw_board(
-            seed, species, length, width, mm_per_px=0.3, wanted=wanted, marks=marks, faces=tuple(shots)
-        )
-        for face, shot in shots.items():
-            size = Shot(**{**vars(shot), "size": (2600, 1950), "quality": 86, "noise": 0.004})
-            photo = photograph(board, face, size, seed=seed)
-            stem = folder / f"{name}-{face}"
+        pictures = {face: (shot,) for face, shot in shots.items()}
+        _write(folder, name, seed, species, (length, width, 30), wanted, marks, pictures)
+    for name, seed, species, *size, wanted, marks, pictures in DEMO:
+        _write(folder / "demo", name, seed, species, size, wanted, marks, pictures)
+
+
+def _write(folder: Path, name, seed, species, size, wanted, marks, pictures) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    board = draw_board(seed, species, *size, mm_per_px=0.3, wanted=wanted, marks=marks, faces=tuple(pictures))
+    for face, shots in pictures.items():
+        for place, shot in enumerate(shots, 1):
+            taken = Shot(**{**vars(shot), "size": (2600, 1950), "quality": 86, "noise": 0.004})
+            photo = photograph(board, face, taken, seed=seed)
+            stem = folder / (f"{name}-{face}" if len(shots) == 1 else f"{name}-{face}{place}")
             stem.with_suffix(".jpg").write_bytes(photo.content)
             kept = json.dumps(labels(photo, name, face), separators=(",", ":"))
             stem.with_suffix(".json").write_text(kept + "\n", "utf-8")
