@@ -23,6 +23,7 @@ for _room in (
     "plans",
     "bench",
     "prep",
+    "sheet",
     "stock",
     "stocktake",
     "books",

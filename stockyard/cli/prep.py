@@ -10,7 +10,7 @@ from stockyard.cli.app import app
 from stockyard.cli.plans import PlanArgument
 from stockyard.cli.read import amount_of, day_of, number_of
 from stockyard.cli.session import bytes_of, session_of
-from stockyard.cli.show import plain, say_json, table
+from stockyard.cli.show import plain, say, say_json, table
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
@@ -32,6 +32,10 @@ def prep(
             help="Where a finished panel will be cut again, from its first end; may be repeated.",
         ),
     ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Also print it, with its panels' layouts, to this .pdf or .svg."),
+    ] = None,
 ) -> None:
     """Print what a plan needs at the bench, in order: marks, treatments, joints, glue-ups, dates, cautions.
 
@@ -48,6 +52,12 @@ def prep(
         joint=_joint(joint),
         later_cuts_mm=_cuts(later_cut or ()),
     )
+    files = []
+    if out is not None:
+        from stockyard.cli.sheet import write_drawing
+        from stockyard.services.draw_bench import bench_drawing
+
+        files = write_drawing(bench_drawing(prepared), out)
     if session.as_json:
         say_json(
             {
@@ -57,12 +67,16 @@ def prep(
                 "treated_already": list(prepared.done),
                 "habits": _habits_json(prepared.habits),
                 "notes": list(prepared.notes),
+                "files": [str(file) for file in files],
             }
         )
         return
     from stockyard.cli.prep_text import print_sheet
 
     print_sheet(prepared)
+    if files:
+        say()
+        say(f"Printed to {', '.join(str(file) for file in files)}; print at 100 %.")
 
 
 @app.command(short_help="Quote a job before committing to it.", epilog="Example: stockyard quote hall-bench")

@@ -1,5 +1,7 @@
 """A board's map: both faces at true proportion with every known defect, keyed to a list."""
 
+from functools import partial
+
 from stockyard.drawings.callouts import TIER_MM
 from stockyard.drawings.face import (
     GUTTER_MM,
@@ -12,6 +14,7 @@ from stockyard.drawings.face import (
     side_names,
     tiers_over,
 )
+from stockyard.drawings.flow import Flow
 from stockyard.drawings.kinds import (
     HATCH_OF,
     LETTERS,
@@ -25,7 +28,7 @@ from stockyard.drawings.kinds import (
     spoken,
 )
 from stockyard.drawings.lettering import width_mm
-from stockyard.drawings.page import Column, Table, foot, head
+from stockyard.drawings.page import Column, Table, head, roomiest
 from stockyard.drawings.scales import SCALES, View, scale_for, scale_words
 from stockyard.drawings.sheet import FINE, SOFT, Group, Mark, Shape, Sheet, Words, rectangle
 from stockyard.drawings.svg import svg
@@ -43,38 +46,44 @@ def board_map(board: Board) -> str:
     The two faces share one frame: x from end 1 at the left, y from edge 1 at the foot, so a through crack
     stands at the same place on both. A long list of defects lengthens the sheet.
     """
-    return svg(board_sheet(board))
+    return svg(board_sheets(board, paged=False)[0])
 
 
-def board_sheet(board: Board) -> Sheet:
-    """The sheet behind `board_map`."""
+def board_sheets(board: Board, paged: bool = True) -> list[Sheet]:
+    """The sheets behind `board_map`. paged: a long list of defects goes on over A4 pages."""
     found = keyed(board.defects)
-    sheet = Sheet(f"Board {board.id}: map of both faces", _spoken(board, found))
-    top = head(sheet, board.id, "board map", _head_lines(board)) + 3
+
+    def page(what: str) -> tuple[Sheet, float]:
+        sheet = Sheet(f"Board {board.id}: map of both faces", _spoken(board, found))
+        return sheet, head(sheet, board.id, what, _head_lines(board)) + 3
+
+    flow = Flow(*page("board map"), next_page=partial(page, "board map, continued") if paged else None)
     table = defect_table(found)
-    room = sheet.right_mm - sheet.left_mm
-    needed = table.height_mm(room) + (_legend_height(board.defects) if found else 8)
-    scale, beside = _arrangement(board, found, room, sheet.foot_mm - 8 - top - needed)
-    first = _draw_face(sheet, board, found, Face.A, scale, (sheet.left_mm, top))
+    room = flow.width_mm
+    legend = _legend_height(board.defects) if found else 8.0
+    listed = table.height_mm(room)
+    for_list = min(listed, max(40.0, 0.3 * flow.room_mm)) if paged else listed
+    scale, beside = _arrangement(board, found, room, flow.room_mm - for_list - legend - 4)
+    heights = [_face_height(board, found, face, scale) for face in (Face.A, Face.B)]
     if beside:
-        half = sheet.left_mm + (room + _BETWEEN_MM) / 2
-        top = max(first, _draw_face(sheet, board, found, Face.B, scale, (half, top)))
+        top = flow.claim(max(heights))
+        half = flow.sheet.left_mm + (room + _BETWEEN_MM) / 2
+        _draw_face(flow.sheet, board, found, Face.A, scale, (flow.sheet.left_mm, top))
+        _draw_face(flow.sheet, board, found, Face.B, scale, (half, top))
     else:
-        top = _draw_face(sheet, board, found, Face.B, scale, (sheet.left_mm, first + 2))
-    top += 4
-    sheet.height_mm = max(sheet.height_mm, top + needed + 16)
+        for face, high in zip((Face.A, Face.B), heights, strict=True):
+            top = flow.claim(high + 2)
+            _draw_face(flow.sheet, board, found, face, scale, (flow.sheet.left_mm, top))
+    top = flow.claim(legend + 2, with_mm=2 * table.leading_mm if found else 0) + 2
     if found:
-        sheet.add(*_legend(board.defects, sheet.left_mm, top, room))
-        top += _legend_height(board.defects)
-        sheet.add(*table.marks(sheet.left_mm, top, room))
+        flow.sheet.add(*_legend(board.defects, flow.sheet.left_mm, top, room))
+        flow.set_table(roomiest([table], room, flow.room_mm)[0])
     else:
-        sheet.add(Words(sheet.left_mm, top + 4, "No defects are mapped on this board.", 3.2))
-    foot(
-        sheet,
+        flow.sheet.add(Words(flow.sheet.left_mm, top + 4, "No defects are mapped on this board.", 4.0))
+    return flow.finish(
         "Both faces lie in one frame: face B as if seen through the board. Lengths in mm.",
         f"Faces {scale_words(scale)} on A4",
     )
-    return sheet
 
 
 def defect_table(found: list[tuple[str, Defect]]) -> Table:
@@ -107,6 +116,11 @@ def defect_table(found: list[tuple[str, Defect]]) -> Table:
     return Table(columns, rows, gap_mm=7)
 
 
+def _face_height(board: Board, found: list[tuple[str, Defect]], face: Face, scale: float) -> float:
+    tiers = tiers_over(on_face(found, face), board.length_mm / scale)
+    return _HEADING_MM + tiers * TIER_MM + board.width_mm / scale + RULER_MM
+
+
 def _draw_face(
     sheet: Sheet,
     board: Board,
@@ -114,8 +128,8 @@ def _draw_face(
     face: Face,
     scale: float,
     corner: tuple[float, float],
-) -> float:
-    """Draw one face, its heading at `corner`; returns where its ruler ends. [mm of paper]"""
+) -> None:
+    """Draw one face, its heading at `corner`. [mm of paper]"""
     left, top = corner
     here = on_face(found, face)
     tiers = tiers_over(here, board.length_mm / scale)
@@ -135,7 +149,6 @@ def _draw_face(
     marks += side_names(board, view)
     marks += ruler(board, view)
     sheet.add(Group("face", face.value, tuple(marks), f"Face {face.value}, {note or 'heart side not known'}"))
-    return view.y_mm + RULER_MM
 
 
 def _arrangement(

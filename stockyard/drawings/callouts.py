@@ -5,19 +5,21 @@ from dataclasses import dataclass
 
 from stockyard.drawings.lettering import width_mm
 from stockyard.drawings.scales import spread, tiers_needed
-from stockyard.drawings.sheet import HAIR, PAPER, Line, Mark, Shape, Words, rectangle
+from stockyard.drawings.sheet import HAIR, LINE, PAPER, Line, Mark, Shape, Words, rectangle
 from stockyard.timber import Outline, Point
 
-KEY_MM = 2.8
-TIER_MM = 4.2
+KEY_MM = 4.2
+TIER_MM = 5.4
+"""Capitals of a key are 3 mm tall, five minutes of arc from two metres: what normal sight reads."""
 
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    """A key and the point it belongs to. [mm of paper]"""
+    """A key and the point it belongs to. framed: its key stands in a box. [mm of paper]"""
 
     key: str
     at: Point
+    framed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +77,10 @@ def callouts_over(callouts: Sequence[Callout], left: float, right: float, top: f
         ):
             # Slanting only between the keys and the drawing, so that lines inside it are all upright.
             leaders.append(Line(((x, baseline + 0.5), (callout.at[0], top - 0.4), callout.at), HAIR))
-            backing = rectangle(x - size / 2 + 0.4, baseline - 2.4, x + size / 2 - 0.4, baseline + 0.5)
-            writing.append(Shape(backing, None, PAPER))
+            backing = rectangle(
+                x - size / 2 + 0.4, baseline - KEY_MM * 0.78, x + size / 2 - 0.4, baseline + 0.6
+            )
+            writing.append(Shape(backing, LINE if callout.framed else None, PAPER))
             writing.append(Words(x, baseline, callout.key, KEY_MM, "middle", bold=True))
     return leaders + writing
 

@@ -1,14 +1,16 @@
 """A board's cut map: where to dock and rip it, what each piece is, and what is left."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from stockyard.drawings.callouts import TIER_MM
 from stockyard.drawings.cut_detail import detail_marks, detail_size
 from stockyard.drawings.cut_pieces import KERF_FILL, Pieces, SectionPiece, pieces_of, wood_marks
 from stockyard.drawings.face import GUTTER_MM, keys_over, side_names, tiers_over
+from stockyard.drawings.flow import Flow
 from stockyard.drawings.kinds import face_words, keyed, kind_words, shown, size_words
 from stockyard.drawings.lettering import width_mm
-from stockyard.drawings.page import Column, Table, foot, head
+from stockyard.drawings.page import Column, Table, head, roomiest
 from stockyard.drawings.scales import SCALES, View, scale_for, scale_words, spread, tiers_needed
 from stockyard.drawings.sheet import (
     FINE,
@@ -42,49 +44,45 @@ def cut_map(plan: Plan, board: Board) -> str:
     rips to mark from edge 1, its staves rough and finished, kerfs, offcuts and waste. Seen on face A; what
     lies on face B only is dashed. Raises NotFound when the plan does not cut this board.
     """
-    return svg(cut_sheet(plan, board))
+    return svg(cut_sheets(plan, board, paged=False)[0])
 
 
-def cut_sheet(plan: Plan, board: Board) -> Sheet:
-    """The sheet behind `cut_map`."""
+def cut_sheets(plan: Plan, board: Board, paged: bool = True) -> list[Sheet]:
+    """The sheets behind `cut_map`. paged: what one A4 page does not hold goes on over the next."""
     cut = next((cut for cut in plan.boards if cut.id == board.id), None)
     if cut is None:
         raise NotFound("board cut in this plan", board.id, [other.id for other in plan.boards[:3]])
     pieces = pieces_of(plan, board, cut)
-    sheet = Sheet(f"Board {board.id}: cut map for {plan.job.id}", _spoken(plan, board, pieces))
-    room = sheet.right_mm - sheet.left_mm
     size = f"{shown(board.length_mm)} × {shown(board.width_mm)} × {shown(board.thickness_mm)} mm"
-    top = head(
-        sheet,
-        board.id,
-        "cut map",
-        [f"for {plan.job.id}", f"{board.species} · {size}", "face A up, end 1 left, edge 1 at the foot"],
-        size_mm=15,
-        room_mm=130,
-    )
-    top = _whole_board(sheet, board, pieces, top + 4)
+    lines = [f"for {plan.job.id}", f"{board.species} · {size}", "face A up, end 1 left, edge 1 at the foot"]
+
+    def page(what: str) -> tuple[Sheet, float]:
+        sheet = Sheet(f"Board {board.id}: cut map for {plan.job.id}", _spoken(plan, board, pieces))
+        return sheet, head(sheet, board.id, what, lines, size_mm=15, room_mm=130) + 4
+
+    flow = Flow(*page("cut map"), next_page=partial(page, "cut map, continued") if paged else None)
+    flow.top_mm = _whole_board(flow.sheet, board, pieces, flow.top_mm)
     tables = _tables(plan, board, pieces)
-    needed = sum(table.height_mm(room) + 2 for table in tables) + 8
-    rows, scale = _rows(board, pieces, room, sheet.foot_mm - 4 - top - needed)
+    room = flow.width_mm
+    listed = sum(table.height_mm(room) + 2.5 for table in tables) + 8
+    for_lists = min(listed, max(45.0, 0.35 * flow.room_mm)) if paged else listed
+    rows, scale = _rows(board, pieces, room, flow.room_mm - for_lists)
     for row in rows:
-        left = sheet.left_mm
+        top = flow.claim(max(detail_size(detail, board, scale)[1] for detail in row))
+        left = flow.sheet.left_mm
         for detail in row:
-            sheet.add(*detail_marks(detail, board, pieces, left, top, scale))
+            flow.sheet.add(*detail_marks(detail, board, pieces, left, top, scale))
             left += detail_size(detail, board, scale)[0]
-        top += max(detail_size(detail, board, scale)[1] for detail in row)
-    sheet.height_mm = max(sheet.height_mm, top + needed + 16)
-    sheet.add(*_legend(sheet.left_mm, top, room))
-    top += 8
-    for table in tables:
-        sheet.add(*table.marks(sheet.left_mm, top, room))
-        top += table.height_mm(room) + 2
-    foot(
-        sheet,
-        f"Mark crosscuts from end 1 and rips from edge 1; each saw cut takes {shown(pieces.kerf_mm)}. "
-        "Keep hands clear of the blade, use the guard and a push stick. Lengths in mm.",
+    top = flow.claim(8, with_mm=2 * tables[0].leading_mm if tables else 0)
+    flow.sheet.add(*_legend(flow.sheet.left_mm, top, room))
+    for table in roomiest(tables, room, flow.room_mm):
+        flow.set_table(table)
+    return flow.finish(
+        f"Mark crosscuts from end 1 and rips from edge 1; each saw cut takes {shown(pieces.kerf_mm)}. Keep"
+        " hands clear of the blade, use the guard, the riving knife and a push stick; support long stock."
+        " Lengths in mm.",
         f"Sections {scale_words(scale)} on A4",
     )
-    return sheet
 
 
 @dataclass(frozen=True, slots=True)

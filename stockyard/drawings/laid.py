@@ -6,6 +6,7 @@ from itertools import count
 from math import ceil
 
 from stockyard.drawings.clipping import clipped
+from stockyard.drawings.kinds import LETTERS
 from stockyard.errors import NotFound
 from stockyard.geometry.frames import stave_point
 from stockyard.timber import Board, Defect, Face, MadePanel, Outline, Plan, Stave, Window
@@ -15,7 +16,7 @@ from stockyard.timber import Board, Defect, Face, MadePanel, Outline, Plan, Stav
 class LaidDefect:
     """A defect that reaches into a stave as glued, trim included.
 
-    number: its key in the list; 0 when it needs none, lying in what is trimmed or planed away.
+    number: its number in the list; 0 when it needs none, lying in what is trimmed or planed away.
     method: what it is treated with, empty when accepted. parts: its outlines in the panel frame. [mm]
     """
 
@@ -25,6 +26,11 @@ class LaidDefect:
     on_back: bool
     method: str
     parts: tuple[Outline, ...]
+
+    @property
+    def key(self) -> str:
+        """Its letter and number, as on the drawing and in the list."""
+        return f"{LETTERS[self.defect.kind]}{self.number}"
 
     @property
     def done(self) -> str:

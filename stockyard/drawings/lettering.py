@@ -34,6 +34,18 @@ def fitted(text: str, room_mm: float, size_mm: float, bold: bool = False, serif:
     return kept.rstrip() + ELLIPSIS
 
 
+def wrapped(text: str, room_mm: float, size_mm: float, bold: bool = False, serif: bool = False) -> list[str]:
+    """`text` in lines that fit the room, broken between words; a word too long for it is cut short. [mm]"""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width_mm(longer, size_mm, bold, serif) <= room_mm:
+            lines[-1] = longer
+        else:
+            lines.append(fitted(word, room_mm, size_mm, bold, serif))
+    return lines
+
+
 def size_to_fit(
     text: str, room_mm: float, size_mm: float, least_mm: float, bold: bool = False, serif: bool = False
 ) -> float:

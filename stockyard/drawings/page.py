@@ -1,10 +1,24 @@
 """What the sheets have in common: the head with the number written large, the foot, and tables."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from stockyard.drawings.lettering import fitted, size_to_fit, width_mm
-from stockyard.drawings.sheet import FAINT, HAIR, HEAVY, INK, MARGIN_MM, SOFT, Line, Mark, Pen, Sheet, Words
+from stockyard.drawings.lettering import fitted, size_to_fit, width_mm, wrapped
+from stockyard.drawings.sheet import (
+    FAINT,
+    FINE,
+    HAIR,
+    HEAVY,
+    INK,
+    MARGIN_MM,
+    SOFT,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Sheet,
+    Words,
+)
 
 
 def head(
@@ -39,16 +53,31 @@ def head(
     return rule
 
 
-def foot(sheet: Sheet, left: str, right: str) -> None:
-    """Write the foot of a sheet."""
-    y = sheet.height_mm - 7.5
-    room = sheet.right_mm - sheet.left_mm - width_mm(right, 2.5) - 6
-    size = size_to_fit(left, room, 2.5, 2.0)
-    sheet.add(
-        Line(((sheet.left_mm, y - 3.6), (sheet.right_mm, y - 3.6)), Pen(0.2, FAINT)),
-        Words(sheet.left_mm, y, fitted(left, room, size), size, colour=SOFT),
-        Words(sheet.right_mm, y, right, 2.5, "end", colour=SOFT),
-    )
+CHECK_MM = 50.0
+"""How long the check ruler in the foot of a sheet is."""
+
+
+def foot(sheet: Sheet, left: str, right: str, ruler: bool = True) -> None:
+    """Write the foot of a sheet: what it explains; its scale, over a ruler to check the print by."""
+    top = sheet.height_mm - 14.2
+    beside = max(CHECK_MM + 16, width_mm(right, 2.6)) + 6
+    lines = wrapped(left, sheet.right_mm - sheet.left_mm - beside, 2.6)
+    base = sheet.height_mm - 6.5
+    start = sheet.right_mm - CHECK_MM
+    sheet.add(Line(((sheet.left_mm, top), (sheet.right_mm, top)), Pen(0.2, FAINT)))
+    for row, line in enumerate(lines[:2]):
+        text = line if row == 0 or len(lines) < 3 else fitted(f"{line} …", 1e6, 2.6)
+        sheet.add(Words(sheet.left_mm, top + 3.6 + row * 3.6, text, 2.6, colour=SOFT))
+    sheet.add(Words(sheet.right_mm, top + 3.6, right, 2.6, "end", colour=SOFT))
+    if not ruler:
+        return
+    ticks: list[Mark] = [Line(((start, base), (sheet.right_mm, base)), FINE)]
+    for tenth in range(6):
+        x = start + tenth * CHECK_MM / 5
+        tall = 2.0 if tenth in (0, 5) else 1.2
+        ticks.append(Line(((x, base - tall), (x, base)), FINE))
+    ticks.append(Words(start - 1.5, base, "50 mm", 2.6, "end", colour=SOFT))
+    sheet.add(Group("ruler", "50", tuple(ticks), "A ruler of 50 mm, to check the print by"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +104,24 @@ class Table:
         """Width of one block of columns."""
         return sum(column.width_mm for column in self.columns)
 
+    def larger(self, by: float) -> "Table":
+        """The same table, everything `by` times as large."""
+        return replace(
+            self,
+            columns=[replace(column, width_mm=column.width_mm * by) for column in self.columns],
+            size_mm=self.size_mm * by,
+            leading_mm=self.leading_mm * by,
+        )
+
+    def split(self, high_mm: float, room_mm: float) -> tuple["Table", "Table"]:
+        """What of it fits in that height, and the rest. [mm of paper]"""
+        deep = max(0, int((high_mm - 1 + 1e-6) / self.leading_mm) - 1)
+        fit = next((n for n in range(len(self.rows), 0, -1) if self._deep(n, room_mm) <= deep), 0)
+        return replace(self, rows=self.rows[:fit]), replace(self, rows=self.rows[fit:])
+
+    def _deep(self, rows: int, room_mm: float) -> int:
+        return -(-rows // replace(self, rows=self.rows[:rows]).blocks(room_mm))
+
     def blocks(self, room_mm: float) -> int:
         """How many blocks stand side by side."""
         most = max(1, int((room_mm + self.gap_mm) // (self.block_mm + self.gap_mm)))
@@ -97,11 +144,11 @@ class Table:
             if not rows:
                 break
             start = left_mm + block * (self.block_mm + self.gap_mm)
-            rule = top_mm + self.leading_mm - 0.9
+            rule = top_mm + self.leading_mm * 0.78
             marks.append(Line(((start, rule), (start + self.block_mm, rule)), HAIR))
             for number, row in enumerate([[c.heading for c in self.columns], *rows]):
                 x = start
-                base = top_mm + number * self.leading_mm + (2.6 if number == 0 else 3.2)
+                base = top_mm + number * self.leading_mm + (0.5 if number == 0 else 0.8) * self.leading_mm
                 for column, cell in zip(self.columns, row, strict=True):
                     bold = column.bold and number > 0
                     full = self.size_mm if number else self.size_mm * 0.88
@@ -111,3 +158,13 @@ class Table:
                         marks.append(Words(x, base, text, size, bold=bold, colour=INK if number else SOFT))
                     x += column.width_mm
         return marks
+
+
+def roomiest(tables: Sequence[Table], room_mm: float, high_mm: float, gap_mm: float = 2.5) -> list[Table]:
+    """The tables as large as they may be for that room, at most half as large again. [mm of paper]"""
+    for by in (1.5, 1.4, 1.3, 1.2, 1.1):
+        larger = [table.larger(by) for table in tables]
+        wide = max((table.block_mm for table in larger), default=0.0)
+        if wide <= room_mm and sum(table.height_mm(room_mm) + gap_mm for table in larger) <= high_mm:
+            return larger
+    return list(tables)

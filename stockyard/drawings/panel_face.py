@@ -12,6 +12,7 @@ from stockyard.drawings.callouts import (
     callouts_over,
     first_free,
 )
+from stockyard.drawings.joint_marks import LineJoints, joint_marks
 from stockyard.drawings.kinds import HATCH_OF, kind_words
 from stockyard.drawings.laid import LaidDefect, LaidStave
 from stockyard.drawings.lettering import width_mm
@@ -41,13 +42,17 @@ _UNLISTED = Pen(0.15, FAINT, (0.5, 0.5))
 
 @dataclass(frozen=True, slots=True)
 class PanelFace:
-    """A side of a panel to be drawn. seen: SHOW or BACK. end_mm, side_mm: trim left on around it. [mm]"""
+    """A side of a panel to be drawn. seen: SHOW or BACK. end_mm, side_mm: trim left on around it. [mm]
+
+    joints: of its glue lines.
+    """
 
     panel: Panel
     staves: tuple[LaidStave, ...]
     seen: str
     end_mm: float
     side_mm: float
+    joints: tuple[LineJoints, ...] = ()
 
     @property
     def listed(self) -> list[LaidDefect]:
@@ -81,13 +86,16 @@ def panel_face_marks(face: PanelFace, view: View) -> list[Mark]:
         Line(view.outline(((-end, stave.y0_mm), (length + end, stave.y0_mm))), _GLUE)
         for stave in face.staves[1:]
     ]
+    marks += joint_marks(face.joints, view)
     marks += [Shape(whole, LINE), Shape(view.outline(corners(0, 0, length, width)), _FINISHED)]
     marks += [_unlisted_mark(laid, view) for laid in face.unlisted]
     marks += [_defect_mark(laid, view) for laid in face.listed]
     marks += [mark for stave in face.staves for mark in _end_marks(face, stave, view)]
     placed, left_over = _numbers(face, view)
-    for key, box in placed:
-        marks.append(Words((box.x0 + box.x1) / 2, box.y1 - 0.5, key, KEY_MM, "middle", bold=True))
+    for laid, box in placed:
+        if laid.method:
+            marks.append(Shape(rectangle(box.x0, box.y0, box.x1, box.y1), LINE, PAPER))
+        marks.append(Words((box.x0 + box.x1) / 2, box.y1 - 0.6, laid.key, KEY_MM, "middle", bold=True))
     left, top = view.at((0, width + side))
     right, _ = view.at((length, 0))
     return marks + callouts_over(left_over, left, right, top)
@@ -136,7 +144,7 @@ def _end_boxes(face: PanelFace, stave: LaidStave, view: View) -> tuple[Box, Box]
 
 
 def _letter_size(stave: LaidStave, view: View) -> float:
-    return min(2.8, (stave.y1_mm - stave.y0_mm) / view.scale * 0.7)
+    return min(KEY_MM, (stave.y1_mm - stave.y0_mm) / view.scale * 0.7)
 
 
 def _arrow_place(face: PanelFace, stave: LaidStave, view: View) -> tuple[float, float, float, float]:
@@ -149,39 +157,39 @@ def _arrow_place(face: PanelFace, stave: LaidStave, view: View) -> tuple[float, 
     shifts = [0.0, *(sign * reach * step / 6 for step in range(1, 7) for sign in (-1, 1))]
     high = size * 0.5
     boxes = [
-        Box(left + wide / 2 + s - half, y - high, left + wide / 2 + s + half + 4.5, y + high)
+        Box(left + wide / 2 + s - half, y - high, left + wide / 2 + s + half + 1.6 + size, y + high)
         for s in (shifts if reach > 0 else [0.0])
     ]
     box = first_free(boxes, _defect_boxes(face, view)) or boxes[0]
-    return box.x0, box.x1 - 4.5, y, size
+    return box.x0, box.x1 - 1.6 - size, y, size
 
 
 def _defect_boxes(face: PanelFace, view: View) -> list[Box]:
     return [around(view.outline(part)) for laid in face.listed for part in laid.parts]
 
 
-def _numbers(face: PanelFace, view: View) -> tuple[list[tuple[str, Box]], list[Callout]]:
-    """Each listed defect's number: a free place close to it, or a callout where there is none."""
+def _numbers(face: PanelFace, view: View) -> tuple[list[tuple[LaidDefect, Box]], list[Callout]]:
+    """Each listed defect's key: a free place close to it, or a callout where there is none."""
     taken = _defect_boxes(face, view)
     for stave in face.staves:
         x0, x1, y, size = _arrow_place(face, stave, view)
-        taken += [Box(x0, y - size * 0.5, x1 + 4.5, y + size * 0.5), *_end_boxes(face, stave, view)]
+        taken += [Box(x0, y - size * 0.5, x1 + 1.6 + size, y + size * 0.5), *_end_boxes(face, stave, view)]
         _, line = view.at((0, stave.y0_mm))
         taken.append(Box(view.x_mm, line - 0.3, view.x_mm + face.panel.length_mm / view.scale, line + 0.3))
     inside = around(view.outline(corners(0, 0, face.panel.length_mm, face.panel.width_mm)))
-    placed: list[tuple[str, Box]] = []
+    taken += [around(view.outline(outline)) for line in face.joints for outline in line.outlines]
+    placed: list[tuple[LaidDefect, Box]] = []
     left_over: list[Callout] = []
     for laid in face.listed:
-        key = str(laid.number)
         thing = around(tuple(point for part in laid.parts for point in view.outline(part)))
-        wide = width_mm(key, KEY_MM, bold=True) + 0.4
-        near = [box for box in beside(thing, wide, KEY_MM + 0.2) if inside.holds(box)]
+        wide = width_mm(laid.key, KEY_MM, bold=True) + 0.8
+        near = [box for box in beside(thing, wide, KEY_MM * 0.73 + 1.2) if inside.holds(box)]
         box = first_free(near, taken)
         if box is None:
-            left_over.append(Callout(key, _top(thing)))
+            left_over.append(Callout(laid.key, _top(thing), bool(laid.method)))
         else:
             taken.append(box)
-            placed.append((key, box))
+            placed.append((laid, box))
     return placed, left_over
 
 
@@ -192,7 +200,7 @@ def _top(thing: Box) -> Point:
 def _defect_mark(laid: LaidDefect, view: View) -> Group:
     hatch = HATCH_OF[laid.defect.kind]
     shapes = tuple(Shape(view.outline(part), Pen(0.18), PAPER, hatch) for part in laid.parts)
-    spoken = f"{laid.number}: {kind_words(laid.defect.kind)}, {laid.done}"
+    spoken = f"{laid.key}: {kind_words(laid.defect.kind)}, {laid.done}"
     return Group("defect", laid.defect.id, shapes, spoken)
 
 

@@ -1,13 +1,16 @@
 """A panel's layout: its staves as glued, seen from the show face and from the back."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from functools import partial
 from textwrap import wrap
 
 from stockyard.drawings.callouts import TIER_MM
+from stockyard.drawings.flow import Flow
+from stockyard.drawings.joint_marks import LineJoints, joint_table
 from stockyard.drawings.kinds import kind_words, range_words, shown, size_words
 from stockyard.drawings.laid import LaidDefect, LaidStave, laid_staves
 from stockyard.drawings.lettering import fitted
-from stockyard.drawings.page import Column, Table, foot, head
+from stockyard.drawings.page import Column, Table, foot, head, roomiest
 from stockyard.drawings.panel_face import (
     BACK,
     SHOW,
@@ -34,60 +37,82 @@ _BELOW_MM = 7.0
 _LEAST_BESIDE_MM = 60.0
 
 
-def panel_layout(plan: Plan, panel_id: str, boards: Mapping[str, Board]) -> str:
+def panel_layout(
+    plan: Plan, panel_id: str, boards: Mapping[str, Board], joints: Sequence[LineJoints] = ()
+) -> str:
     """A panel of a plan as an A4 landscape SVG: show face and back as glued, and the list of its defects.
 
-    boards: by id, every board the panel's staves come from. The back is drawn as seen through the panel, so
-    both views share the panel's frame. An unmade panel gets a sheet that says why.
+    boards: by id, every board the panel's staves come from. joints: of its glue lines, drawn and listed.
+    The back is drawn as seen through the panel, so both views share the panel's frame. An unmade panel gets
+    a sheet that says why.
     Raises NotFound when the plan has no such panel or `boards` lacks one of its boards.
     """
-    return svg(panel_sheet(plan, panel_id, boards))
+    return svg(panel_sheets(plan, panel_id, boards, joints, paged=False)[0])
 
 
-def panel_sheet(plan: Plan, panel_id: str, boards: Mapping[str, Board]) -> Sheet:
-    """The sheet behind `panel_layout`."""
+def panel_sheets(
+    plan: Plan,
+    panel_id: str,
+    boards: Mapping[str, Board],
+    joints: Sequence[LineJoints] = (),
+    paged: bool = True,
+) -> list[Sheet]:
+    """The sheets behind `panel_layout`. paged: lists too long for one A4 page go on over the next."""
     wanted = next((panel for panel in plan.job.panels if panel.id == panel_id), None)
     made = next((panel for panel in plan.panels if panel.id == panel_id), None)
     if wanted is None or made is None:
         raise NotFound("panel in this plan", panel_id, [panel.id for panel in plan.panels[:3]])
     staves = laid_staves(plan, made, boards)
-    sheet = Sheet(f"Panel {panel_id} of {plan.job.id}: layout", _spoken(wanted, staves, made.why))
     species = staves[0].board.species if staves else " or ".join(wanted.species)
     size = f"{shown(wanted.length_mm)} × {shown(wanted.width_mm)} × {shown(wanted.thickness_mm)} mm finished"
     shows = "both faces seen" if wanted.show.value == "both" else "one face seen"
-    top = head(sheet, panel_id, "panel layout", [f"for {plan.job.id}", f"{species} · {size}", shows])
+    lines = [f"for {plan.job.id}", f"{species} · {size}", shows]
+
+    def page(what: str) -> tuple[Sheet, float]:
+        sheet = Sheet(f"Panel {panel_id} of {plan.job.id}: layout", _spoken(wanted, staves, made.why))
+        return sheet, head(sheet, panel_id, what, lines)
+
+    flow = Flow(*page("panel layout"), next_page=partial(page, "panel layout, continued") if paged else None)
     if not staves:
-        return _unmade(sheet, made.why, top)
-    room = sheet.right_mm - sheet.left_mm
-    tables = _tables(staves)
-    needed = sum(table.height_mm(room) + 2.5 for table in tables)
+        return [_unmade(flow.sheet, made.why, flow.top_mm)]
+    room = flow.width_mm
+    tables = _tables(staves) + ([joint_table(joints)] if joint_table(joints).rows else [])
+    listed = sum(table.height_mm(room) + 2.5 for table in tables)
+    for_lists = min(listed, max(50.0, 0.35 * flow.room_mm)) if paged else listed
     trim = plan.job.allowances
     show, back = (
-        PanelFace(wanted, tuple(staves), seen, trim.end_trim_mm, trim.side_trim_mm) for seen in (SHOW, BACK)
+        PanelFace(wanted, tuple(staves), seen, trim.end_trim_mm, trim.side_trim_mm, tuple(joints))
+        for seen in (SHOW, BACK)
     )
-    scale, beside = _arrangement(show, back, room, sheet.foot_mm - 6 - top - needed)
-    bottom = _place(sheet, show, scale, (sheet.left_mm + LEFT_ROOM_MM, top), named=True)
+    scale, beside = _arrangement(show, back, room, flow.room_mm - for_lists - 2)
+    heights = [_heading_mm(face, scale) + _high_mm(face, scale) + _BELOW_MM for face in (show, back)]
+    left = flow.sheet.left_mm + LEFT_ROOM_MM
     if beside:
-        left = sheet.left_mm + LEFT_ROOM_MM + _whole_mm(show, scale)[0] + RIGHT_ROOM_MM
-        bottom = max(bottom, _place(sheet, back, scale, (left, top), named=False))
+        top = flow.claim(max(heights))
+        _place(flow.sheet, show, scale, (left, top), named=True)
+        _place(flow.sheet, back, scale, (left + _whole_mm(show, scale)[0] + RIGHT_ROOM_MM, top), named=False)
     else:
-        bottom = _place(sheet, back, scale, (sheet.left_mm + LEFT_ROOM_MM, bottom), named=True)
-    top = bottom + 2
-    sheet.height_mm = max(sheet.height_mm, top + needed + 16)
-    for table in tables:
-        sheet.add(*table.marks(sheet.left_mm, top, room))
-        top += table.height_mm(room) + 2.5
-    foot(
-        sheet,
+        for face, high in zip((show, back), heights, strict=True):
+            _place(flow.sheet, face, scale, (left, flow.claim(high)), named=True)
+    flow.top_mm += 2
+    for table in roomiest(tables, room, flow.room_mm):
+        flow.set_table(table)
+    return flow.finish(_explained(staves), f"{scale_words(scale)} on A4")
+
+
+def _explained(staves: Sequence[LaidStave]) -> str:
+    """What the foot says of how it is drawn, and how to treat what is to be treated."""
+    said = (
         "The back is drawn as if seen through the panel. Arrows run from end 1 to end 2 of each board; heavy"
-        " lines are glue lines, the dashed line is the finished size. Lengths in mm.",
-        f"{scale_words(scale)} on A4",
+        " lines are glue lines, the dashed line is the finished size."
     )
-    return sheet
+    if any(laid.method for stave in staves for laid in stave.defects):
+        said += " A framed key is to be treated: gloves, moving air, and the product's label first."
+    return f"{said} Lengths in mm."
 
 
-def _place(sheet: Sheet, face: PanelFace, scale: float, corner: tuple[float, float], named: bool) -> float:
-    """Draw a side of the panel under its heading, the heading's place at `corner`; returns where it ends.
+def _place(sheet: Sheet, face: PanelFace, scale: float, corner: tuple[float, float], named: bool) -> None:
+    """Draw a side of the panel under its heading, the heading's place at `corner`.
 
     named: boards and glue line places are written at its sides.
     """
@@ -109,7 +134,6 @@ def _place(sheet: Sheet, face: PanelFace, scale: float, corner: tuple[float, flo
         marks += glue_line_places(face.staves, view, left + wide, upper, lower)
     marks += length_line(face, view, shown(face.panel.length_mm))
     sheet.add(Group("face", face.seen, tuple(marks), f"The {face.seen} as glued"))
-    return top + _heading_mm(face, scale) + high + _BELOW_MM
 
 
 def _arrangement(show: PanelFace, back: PanelFace, room: float, high: float) -> tuple[float, bool]:
@@ -156,7 +180,7 @@ def _tables(staves: list[LaidStave]) -> list[Table]:
     ]
     defect_rows = [
         (
-            str(laid.number),
+            laid.key,
             kind_words(laid.defect.kind),
             _faces(laid),
             str(stave.place),
@@ -187,7 +211,7 @@ def _tables(staves: list[LaidStave]) -> list[Table]:
         tables.append(
             Table(
                 (
-                    Column("no.", 7, bold=True),
+                    Column("key", 9, bold=True),
                     Column("kind", 24),
                     Column("face", 13),
                     Column("stave", 10),
@@ -243,7 +267,7 @@ def _spoken(panel: Panel, staves: list[LaidStave], why: str) -> str:
         for stave in staves
     )
     listed = "; ".join(
-        f"{found.number}, {kind_words(found.defect.kind)}, {found.done}"
+        f"{found.key}, {kind_words(found.defect.kind)}, {found.done}"
         for stave in staves
         for found in stave.defects
         if found.number

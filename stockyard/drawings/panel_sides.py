@@ -10,10 +10,10 @@ from stockyard.drawings.sheet import HAIR, SOFT, Line, Mark, Words
 
 LEFT_ROOM_MM = 36.0
 RIGHT_ROOM_MM = 18.0
-_NAME_MM = 3.2
-_NAME_LEADING_MM = 4.0
-_FIGURE_MM = 2.7
-_FIGURE_LEADING_MM = 3.2
+_NAME_MM = 4.2
+_NAME_LEADING_MM = 5.0
+_FIGURE_MM = 3.2
+_FIGURE_LEADING_MM = 3.8
 
 
 def least_height_mm(staves: int) -> float:
@@ -30,9 +30,9 @@ def stave_names(staves: Sequence[LaidStave], view: View, left: float, high: floa
     marks: list[Mark] = []
     for stave, at, y in zip(staves, wanted, placed, strict=True):
         base = y + _NAME_MM * 0.36
-        name = fitted(stave.board.id, LEFT_ROOM_MM - 10, _NAME_MM, bold=True)
+        name = fitted(stave.board.id, LEFT_ROOM_MM - 12, _NAME_MM, bold=True)
         marks.append(Words(start, base, str(stave.place), _NAME_MM, colour=SOFT))
-        marks.append(Words(start + 5, base, name, _NAME_MM, bold=True))
+        marks.append(Words(start + 6, base, name, _NAME_MM, bold=True))
         if abs(at - y) > 0.3:
             marks.append(Line(((left - 3.5, y), (left - 0.6, at)), HAIR))
     return marks
@@ -49,7 +49,7 @@ def glue_line_places(
     marks: list[Mark] = []
     for y_mm, at, y in zip(lines, wanted, placed, strict=True):
         marks.append(Line(((right + 0.5, at), (right + 1.5, at), (right + 3.0, y)), HAIR))
-        marks.append(Words(right + 3.6, y + 0.95, shown(y_mm), _FIGURE_MM))
+        marks.append(Words(right + 3.6, y + 1.15, shown(y_mm), _FIGURE_MM))
     return marks
 
 

@@ -10,7 +10,9 @@ from typing import Literal
 from stockyard.timber import Point
 
 A4_LANDSCAPE_MM = (297.0, 210.0)
+A4_PORTRAIT_MM = (210.0, 297.0)
 MARGIN_MM = 12.0
+FOOT_MM = 16.0
 
 INK = "#1d1b18"
 SOFT = "#5f5b54"
@@ -69,6 +71,17 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
+class Boxes:
+    """Upright rectangles of one colour, filled as one thing so that no seam shows between them.
+
+    boxes: (x0, y0, x1, y1) of each. [mm of paper]
+    """
+
+    boxes: tuple[tuple[float, float, float, float], ...]
+    fill: str = INK
+
+
+@dataclass(frozen=True, slots=True)
 class Group:
     """Marks that are one thing: what it is (a word), which one, and how to say it aloud."""
 
@@ -78,7 +91,7 @@ class Group:
     spoken: str = ""
 
 
-Mark = Line | Shape | Words | Group
+Mark = Line | Shape | Words | Boxes | Group
 
 
 @dataclass(slots=True)
@@ -111,9 +124,19 @@ class Sheet:
     @property
     def foot_mm(self) -> float:
         """Where the foot of the page begins."""
-        return self.height_mm - MARGIN_MM
+        return self.height_mm - FOOT_MM
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
     """The corners of an upright rectangle. [mm of paper]"""
     return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+
+
+def arrow_head(tail: Point, tip: Point, pen: Pen) -> tuple[Point, ...]:
+    """The triangle at the end of a line drawn with that pen. [mm of paper]"""
+    dx, dy = tip[0] - tail[0], tip[1] - tail[1]
+    length = (dx * dx + dy * dy) ** 0.5 or 1.0
+    ux, uy = dx / length, dy / length
+    long, half = 5 * pen.width_mm + 0.7, 1.6 * pen.width_mm + 0.3
+    base = (tip[0] - ux * long, tip[1] - uy * long)
+    return (tip, (base[0] - uy * half, base[1] + ux * half), (base[0] + uy * half, base[1] - ux * half))

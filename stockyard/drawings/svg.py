@@ -10,7 +10,7 @@ from hashlib import sha256
 from xml.etree import ElementTree
 
 from stockyard.drawings.hatches import HATCHES, Hatch
-from stockyard.drawings.sheet import PAPER, Group, Line, Mark, Pen, Shape, Sheet, Words
+from stockyard.drawings.sheet import PAPER, Boxes, Group, Line, Mark, Pen, Shape, Sheet, Words, arrow_head
 from stockyard.timber import Point
 
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -65,8 +65,14 @@ def _draw(parent: ElementTree.Element, mark: Mark, prefix: str) -> None:
             parent, "polyline", {"points": _points(mark.points), "fill": "none", **_pen(mark.pen)}
         )
         if mark.arrow:
-            head = _arrow_head(mark.points[-2], mark.points[-1], mark.pen)
+            head = arrow_head(mark.points[-2], mark.points[-1], mark.pen)
             ElementTree.SubElement(parent, "polygon", {"points": _points(head), "fill": mark.pen.colour})
+    elif isinstance(mark, Boxes):
+        outline = "".join(
+            f"M{_number(x0)} {_number(y0)}H{_number(x1)}V{_number(y1)}H{_number(x0)}Z"
+            for x0, y0, x1, y1 in mark.boxes
+        )
+        ElementTree.SubElement(parent, "path", {"d": outline, "fill": mark.fill})
     else:
         _close(parent, mark, prefix)
 
@@ -148,15 +154,6 @@ def _pen(pen: Pen) -> dict[str, str]:
 
 def _points(points: tuple[Point, ...]) -> str:
     return " ".join(f"{_number(x)},{_number(y)}" for x, y in points)
-
-
-def _arrow_head(tail: Point, tip: Point, pen: Pen) -> tuple[Point, ...]:
-    dx, dy = tip[0] - tail[0], tip[1] - tail[1]
-    length = (dx * dx + dy * dy) ** 0.5 or 1.0
-    ux, uy = dx / length, dy / length
-    long, half = 5 * pen.width_mm + 0.7, 1.6 * pen.width_mm + 0.3
-    base = (tip[0] - ux * long, tip[1] - uy * long)
-    return (tip, (base[0] - uy * half, base[1] + ux * half), (base[0] + uy * half, base[1] - ux * half))
 
 
 def _number(value: float) -> str:
