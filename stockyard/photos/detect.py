@@ -1,28 +1,25 @@
 """Suggested defects on a picture that is at scale."""
 
 from dataclasses import dataclass, field
-from typing import Literal
 
 import numpy as np
 from shapely import LineString, Polygon
 
 from stockyard.errors import BadInput
 from stockyard.photos.decode import Pixels
-from stockyard.photos.evidence import Field, Mask, gather
-from stockyard.photos.ground import board_mask
+from stockyard.photos.evidence import Field, Mask
 from stockyard.photos.kept_face import AtScale
 from stockyard.photos.kinds import Traits, judge
 from stockyard.photos.likelihood import fitted_as, point_likelihoods, region_likelihoods
 from stockyard.photos.opencv import cv2
 from stockyard.photos.openings import opening_mm
 from stockyard.photos.plane import Points
+from stockyard.photos.ready import Grain, Ready, made_ready
 from stockyard.photos.regions import FEATURES, LOOKS, Region, find_regions
 from stockyard.timber import DefectKind, Outline
 
 _CROWD_PER_DM2 = 8.0  # checked wood has a few lines to the square decimetre, figured veneer dozens
 _SIDE_MM = 1.2  # how well the sides of a face are found in a photograph
-
-Grain = Literal["vertical", "horizontal"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,18 +100,14 @@ def detect(
         raise BadInput("The scale of a picture lies between 0.01 and 5 mm a pixel; give it as ACROSS,ALONG.")
     if grain not in ("vertical", "horizontal"):
         raise BadInput(f"The grain runs 'vertical' or 'horizontal' in the picture, not {grain!r}.")
-    full = board_mask(image) if mask is None else mask
-    upright = grain == "horizontal"
-    lying = image if upright else np.ascontiguousarray(image.transpose(1, 0, 2))
-    lying_mask = full if upright else np.ascontiguousarray(full.T)
-    work, work_mask, work_mm = _brought_to(lying, lying_mask, mm_per_px, settings.read_mm)
-    evidence = gather(work, work_mask, work_mm)
-    regions = find_regions(point_likelihoods(evidence, work_mask), evidence, work_mask, settings.least_mm)
+    ready = made_ready(image, mm_per_px, grain, settings.read_mm, mask)
+    points = point_likelihoods(ready.evidence, ready.mask)
+    least_mm = settings.least_mm * ready.evidence.mm[0] / ready.mm[0]
+    regions = find_regions(points, ready.evidence, ready.mask, least_mm)
     likely = region_likelihoods(regions)
-    made = []
-    face_dm2 = float((work_mask > 0).sum()) * work_mm[0] * work_mm[1] / 10_000
-    for k in _uncrowded(_kept(regions, likely, settings.least_confidence), regions, face_dm2):
-        made.append(_suggestion(regions[k], likely[k], lying, work, work_mask, work_mm, mm_per_px, upright))
+    face_dm2 = float((ready.mask > 0).sum()) * ready.evidence.mm[0] * ready.evidence.mm[1] / 10_000
+    kept = _uncrowded(_kept(regions, likely, settings.least_confidence), regions, face_dm2)
+    made = [_suggestion(regions[k], likely[k], ready, mm_per_px, grain == "horizontal") for k in kept]
     return Detection(tuple(made), settings, mm_per_px, grain)
 
 
@@ -142,20 +135,6 @@ def _in_board(one: Suggestion, face: AtScale) -> Outline:
     x = np.clip((one.outline_px[:, 0] + 0.5) * face.length_mm / columns, 0, face.length_mm)
     y = np.clip(face.width_mm - (one.outline_px[:, 1] + 0.5) * face.width_mm / rows, 0, face.width_mm)
     return tuple((round(float(a), 2), round(float(b), 2)) for a, b in zip(x, y, strict=True))
-
-
-def _brought_to(
-    image: Pixels, mask: Mask, mm: tuple[float, float], finest: tuple[float, float]
-) -> tuple[Pixels, Mask, tuple[float, float]]:
-    rows, columns = image.shape[:2]
-    new_rows = max(16, round(rows * min(1.0, mm[0] / finest[0])))
-    new_columns = max(16, round(columns * min(1.0, mm[1] / finest[1])))
-    if (new_rows, new_columns) == (rows, columns):
-        return image, mask, mm
-    size = (new_columns, new_rows)
-    work = np.asarray(cv2.resize(image, size, interpolation=cv2.INTER_AREA), np.uint8)
-    work_mask = np.asarray(cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST), np.uint8)
-    return work, work_mask, (mm[0] * rows / new_rows, mm[1] * columns / new_columns)
 
 
 def _kept(regions: list[Region], likely: Field, least: float) -> list[int]:
@@ -194,9 +173,9 @@ def _same_place(one: tuple[int, ...], better: tuple[int, ...]) -> bool:
 
 
 def _suggestion(
-    region: Region, likely: Field, lying: Pixels, work: Pixels, mask: Mask,
-    work_mm: tuple[float, float], mm: tuple[float, float], upright: bool,
-) -> Suggestion:  # fmt: skip
+    region: Region, likely: Field, ready: Ready, mm: tuple[float, float], upright: bool
+) -> Suggestion:
+    lying, work, mask, work_mm = ready.lying, ready.work, ready.mask, ready.mm
     length = float(np.ptp(region.columns) + 1) * work_mm[1]
     width = float(np.ptp(region.rows) + 1) * work_mm[0]
     area = len(region.rows) * work_mm[0] * work_mm[1]

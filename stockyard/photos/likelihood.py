@@ -50,8 +50,13 @@ class Scale:
 
 
 @cache
-def _fitted(which: str) -> Scale:
+def _looks_file() -> dict[str, Any]:
     kept: dict[str, Any] = json.loads(files("stockyard.photos").joinpath("looks.json").read_text("utf-8"))
+    return kept
+
+
+def scale_of(kept: dict[str, Any], which: str) -> Scale:
+    """The "points" or "regions" of a looks file. Raises ValueError where it was fitted to other values."""
     part = kept[which]
     names = NAMES if which == "points" else FEATURES
     if tuple(part["values"]) != tuple(names) or tuple(kept["looks"]) != LOOKS:
@@ -62,20 +67,24 @@ def _fitted(which: str) -> Scale:
     return Scale(usual, spread, bends, weights, float(part["limit"]))
 
 
+@cache
+def _fitted(which: str) -> Scale:
+    return scale_of(_looks_file(), which)
+
+
 def fitted_as() -> str:
     """The name and date of the figures in use, kept with every result."""
-    kept = json.loads(files("stockyard.photos").joinpath("looks.json").read_text("utf-8"))
-    return str(kept["name"])
+    return str(_looks_file()["name"])
 
 
-def point_likelihoods(evidence: Evidence, mask: Mask) -> PointLooks:
-    """What each point of the board looks like that is worth a look."""
+def point_likelihoods(evidence: Evidence, mask: Mask, fitted: Scale | None = None) -> PointLooks:
+    """What each point of the board looks like that is worth a look. fitted: other sums than the usual."""
     worth = np.zeros(mask.shape, bool)
     for name, least in _WORTH_A_LOOK:
         worth |= evidence.whole(name) > least
     worth &= mask > 0
     rows, columns = np.nonzero(worth)
-    fitted = _fitted("points")
+    fitted = fitted or _fitted("points")
     likely = np.empty((len(rows), len(LOOKS)), np.float32)
     for start in range(0, len(rows), _ROWS_AT_ONCE):
         some = slice(start, start + _ROWS_AT_ONCE)

@@ -285,12 +285,17 @@ def _spread(seen: npt.NDArray[np.float32], near: npt.NDArray[np.intp]) -> float:
     rows = np.arange(len(near))
     cols = np.clip(near[:, None] + np.arange(-reach, reach + 1), 0, seen.shape[1] - 1)
     profile = np.abs(np.diff(np.median(seen[rows[:, None], cols].mean(axis=2), axis=0)))
-    profile = np.maximum(profile - 0.15 * profile.max(), 0)
-    if profile.sum() <= 0:
+    top = int(np.argmax(profile[2:-2])) + 2
+    half = float(profile[top]) / 2
+    if half <= 0:
         return float(reach)
-    at = np.arange(len(profile))
-    mean = (profile * at).sum() / profile.sum()
-    return float(np.sqrt((profile * (at - mean) ** 2).sum() / profile.sum()))
+    # The width at half its height: a second edge beside it, such as the foot of the board's side, is no blur.
+    wide = 0.0
+    for part in (profile[top:], profile[top::-1]):
+        below = np.flatnonzero(part < half)
+        k = int(below[0]) if len(below) else len(part) - 1
+        wide += k - 1 + float((part[k - 1] - half) / max(part[k - 1] - part[k], 1e-9)) if len(below) else k
+    return wide / 2.355
 
 
 def _line(points: Points) -> Points:
