@@ -157,7 +157,8 @@ def _not_too_large(request: Request, at_most_mb: float) -> None:
 async def _meant(request: Request, by_header: bool, at_most_mb: float) -> None:
     """Was the change meant? A form carries its token; a script sends what no other site's form can send."""
     kind = request.headers.get("content-type", "").partition(";")[0].strip().casefold()
-    asks_first = request.method != "POST" or kind not in _ANY_SITE_SENDS
+    by_browser = "origin" in request.headers or "sec-fetch-site" in request.headers
+    asks_first = request.method != "POST" or kind not in _ANY_SITE_SENDS or (not kind and not by_browser)
     if by_header or (asks_first and not request.state.token):
         return
     shown = request.headers.get(HEADER, "")
