@@ -14,8 +14,19 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from stockyard.records import OpenWork
     from stockyard.records.archive import ArchiveSheet
+    from stockyard.records.backup import PicturesWith
 
-__all__ = ["OpenWork", "back_up", "export_yard", "import_yard", "open_work_on", "restore", "upgrade"]
+__all__ = [
+    "OpenWork",
+    "PicturesWith",
+    "back_up",
+    "export_yard",
+    "import_yard",
+    "open_work_on",
+    "pictures_with",
+    "restore",
+    "upgrade",
+]
 
 
 def open_work_on(db: str | Path | None = None, now: datetime | None = None) -> "OpenWork":
@@ -50,6 +61,13 @@ def back_up(db: str | Path | None, file: Path) -> Path:
     from stockyard.records import backup
 
     return backup.back_up(db or os.environ.get("STOCKYARD_DB") or None, file)
+
+
+def pictures_with(file: Path) -> "PicturesWith":
+    """Which of the pictures that a yard's file records lie with it."""
+    from stockyard.records import backup
+
+    return backup.pictures_with(file)
 
 
 def restore(file: Path, db: str | Path | None) -> Path:

@@ -1,7 +1,7 @@
 """books check, books policy, backup, restore: books that add up, and copies of the yard."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,6 +9,9 @@ from stockyard.cli.app import app
 from stockyard.cli.read import day_of
 from stockyard.cli.session import session_of
 from stockyard.cli.show import say, say_json, table
+
+if TYPE_CHECKING:
+    from stockyard.settings import PicturesWith
 
 books = typer.Typer(
     no_args_is_help=True,
@@ -94,14 +97,16 @@ def backup(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")],
 ) -> None:
     """Copy the yard into a new file, while others may be using it."""
-    from stockyard.settings import back_up
+    from stockyard.settings import back_up, pictures_with
 
     session = session_of(context)
     copied = back_up(session.db, file)
+    pictures = pictures_with(copied)
     if session.as_json:
-        say_json({"file": str(copied), "bytes": copied.stat().st_size})
+        say_json({"file": str(copied), "bytes": copied.stat().st_size, "pictures": pictures})
     else:
         say(f"The yard is copied to {copied} ({copied.stat().st_size:,} bytes), and the copy is whole.")
+        _say_pictures(pictures)
 
 
 @app.command(
@@ -113,11 +118,23 @@ def restore(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A copy made by `backup`.")],
 ) -> None:
     """Make a new yard from a copy, where --db names; nothing that is there is written over."""
+    from stockyard.settings import pictures_with
     from stockyard.settings import restore as put_back
 
     session = session_of(context)
     where = put_back(file, session.db)
+    pictures = pictures_with(where)
     if session.as_json:
-        say_json({"yard": str(where)})
+        say_json({"yard": str(where), "pictures": pictures})
     else:
         say(f"The yard in {where} is as the copy was. Prove it with `stockyard --db {where} books check`.")
+        _say_pictures(pictures)
+
+
+def _say_pictures(pictures: "PicturesWith") -> None:
+    """Where the pictures went; nothing for a yard that never had any."""
+    there = pictures.files - pictures.missing
+    if there:
+        say(f"Its {there:,} picture files are in {pictures.folder}; the two belong together.")
+    if pictures.missing:
+        say(f"{pictures.missing:,} picture files are missing or altered where it came from, and not there.")

@@ -1,13 +1,16 @@
-"""A copy of the yard taken while it is in use, and a yard made from such a copy."""
+"""A copy of the yard taken while it is in use, and a yard made from such a copy, its pictures with it."""
 
 import contextlib
+import shutil
 import sqlite3
+from dataclasses import dataclass
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused, StoreUnusable
 from stockyard.records.connect import connect, make_folder, yard_url
 from stockyard.records.faults import place_of, sqlite_fault
 from stockyard.records.migrate import Standing, standing
+from stockyard.records.picture_files import PictureFiles, folder_beside
 
 
 def back_up(place: str | Path | None, file: Path) -> Path:
@@ -21,7 +24,7 @@ def back_up(place: str | Path | None, file: Path) -> Path:
         raise Refused(
             f"{place_of(url)} is on a server, which has its own way: pg_dump --format=custom --file={file}"
             f" {url.database or ''}".rstrip()
-            + ", and pg_restore to put it back."
+            + ", and pg_restore to put it back; copy its pictures' folder (STOCKYARD_PICTURES) after it."
         )
     source = Path(url.database or "")
     if not source.is_file():
@@ -44,10 +47,43 @@ def restore(file: Path, place: str | Path | None) -> Path:
     return _copied(file, Path(url.database or ""), newer_too=False)
 
 
+@dataclass(frozen=True, slots=True)
+class PicturesWith:
+    """The pictures that lie with a yard's file. files: on record; missing: of them, not there or altered."""
+
+    folder: Path
+    files: int
+    missing: int
+
+
+def pictures_with(file: Path) -> PicturesWith:
+    """Which of the pictures that a yard's file records lie with it, each read. Raises StoreUnusable."""
+    folder = folder_beside(file)
+    names = _picture_names(file)
+    found = PictureFiles(folder).look_through(names)
+    return PicturesWith(folder, len(names), len(found.missing) + len(found.altered))
+
+
+def _picture_names(file: Path) -> set[str]:
+    """The picture files that a yard's file records, whatever its version."""
+    with _opened(file) as read:
+        tables = {name for (name,) in read.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if not {"picture", "photo"} <= tables:
+            return set()
+        rows = read.execute(
+            "SELECT digest || '.' || extension FROM picture UNION SELECT thumb_digest || '.jpg' FROM picture"
+            " UNION SELECT face_digest || '.jpg' FROM photo UNION SELECT thumb_digest || '.jpg' FROM photo"
+        )
+        return {name for (name,) in rows}
+
+
 def _copied(source: Path, target: Path, *, newer_too: bool) -> Path:
     if target.exists():
         raise BadInput(f"{target} is there already, and nothing is written over; name another.")
     beside = target.with_name(f".{target.name}.part")
+    pictures, pictures_beside = folder_beside(target), folder_beside(beside)
+    if pictures.exists():
+        raise BadInput(f"{pictures} is there already, and nothing is written over; name another file.")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         beside.unlink(missing_ok=True)
@@ -60,12 +96,18 @@ def _copied(source: Path, target: Path, *, newer_too: bool) -> Path:
             told = copy.execute("PRAGMA integrity_check").fetchone()[0]
         if told != "ok":
             raise StoreUnusable(f"{source} is damaged ({told}); put back your last good copy of it.")
+        # What is recorded in the copy was whole on the disk before, and is never changed or deleted.
+        if names := _picture_names(beside):
+            pictures_beside.mkdir()
+            PictureFiles(folder_beside(source)).copy_to(PictureFiles(pictures_beside), names)
+            pictures_beside.rename(pictures)
         beside.rename(target)
     except sqlite3.Error as error:
         raise sqlite_fault(error, str(source)) or error from None
     except OSError as error:
         raise BadInput(f"{target} cannot be written: {error.strerror or error}.") from None
     finally:
+        shutil.rmtree(pictures_beside, ignore_errors=True)
         for leftover in (beside, *(beside.with_name(beside.name + end) for end in ("-wal", "-shm"))):
             with contextlib.suppress(OSError):
                 leftover.unlink(missing_ok=True)
