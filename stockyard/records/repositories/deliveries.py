@@ -7,9 +7,18 @@ from sqlalchemy import Row, exists, func, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from stockyard.errors import AlreadyBooked, BadInput, NotFound
+from stockyard.records.columns import Money
 from stockyard.records.repositories.repository import Repository, near
-from stockyard.records.tables import DeliveryRow, MovementRow, SupplierRow
+from stockyard.records.tables import (
+    DeliveryRow,
+    MovementLineRow,
+    MovementRow,
+    PieceRow,
+    SpeciesRow,
+    SupplierRow,
+)
 from stockyard.timber.delivery import Delivery
+from stockyard.timber.movement import MovementKind
 
 _COLUMNS = (
     SupplierRow.name,
@@ -96,6 +105,40 @@ class DeliveryRepository(Repository):
         """Every delivery that stands, the oldest first."""
         rows = self._connection.execute(self._standing().order_by(DeliveryRow.received_on, DeliveryRow.id))
         return tuple(_delivery(row) for row in rows)
+
+    def received(self, supplier: str | None = None, species: str | None = None) -> list[tuple[Any, ...]]:
+        """What came, by docket, species and thickness; what was taken back is left out.
+
+        Day, supplier, docket, species, thickness [mm], pieces, volume as received [mm3] and landed cost.
+        """
+        line, back = MovementLineRow, MovementRow.__table__.alias("back")
+        keys = (
+            DeliveryRow.received_on,
+            SupplierRow.name,
+            DeliveryRow.docket,
+            SpeciesRow.name,
+            PieceRow.thickness_mm,
+        )
+        asked = (
+            select(*keys, func.count(), func.sum(line.volume_mm3), func.sum(line.value, type_=Money()))
+            .join(MovementRow, MovementRow.id == line.movement_id)
+            .join(DeliveryRow, DeliveryRow.id == MovementRow.delivery_id)
+            .join(SupplierRow, SupplierRow.id == DeliveryRow.supplier_id)
+            .join(PieceRow, PieceRow.id == line.piece_id)
+            .join(SpeciesRow, SpeciesRow.id == PieceRow.species_id)
+            .where(
+                MovementRow.kind == MovementKind.RECEIVE,
+                ~exists().where(back.c.reverses_id == MovementRow.id),
+            )
+            .group_by(*keys)
+            .order_by(*keys)
+        )
+        if supplier is not None:
+            asked = asked.where(SupplierRow.name == supplier)
+        if species is not None:
+            asked = asked.where(SpeciesRow.name == species)
+        rows = self._connection.execute(asked)
+        return [(*row[:6], int(row[6]), row[7]) for row in rows]
 
     def _standing(self) -> Any:
         reversal = MovementRow.__table__.alias("reversal")
