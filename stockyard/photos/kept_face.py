@@ -99,7 +99,7 @@ def card_white(face: AtScale) -> tuple[float, float, float] | None:
     if len(seen) < 50:
         return None
     tone = seen.sum(axis=1)
-    low, high = np.percentile(tone, (75, 96))
+    low, high = np.percentile(tone, (70, 92))
     red, green, blue = np.median(seen[(tone >= low) & (tone <= high)], axis=0)
     return float(red), float(green), float(blue)
 
