@@ -34,14 +34,16 @@ def serve(
     scheme = "http" if certificate is None else "https"
     shown = f"[{host}]" if ":" in host else host
     where = f"{scheme}://{shown}:{port}/"
+
+    def opening() -> None:
+        say(f"The {'demo yard' if demo else 'yard'} opens at {where} (stop with Ctrl-C).")
+
     if demo:
         say("Building the demo yard...")
         with serving.demo_yard() as open_work:
-            say(f"The demo yard is open at {where} (stop with Ctrl-C).")
-            serving.serve(open_work, host, port, certificate=certificate, key=key)
+            serving.serve(open_work, host, port, certificate=certificate, key=key, opening=opening)
         return
-    say(f"The yard is open at {where} (stop with Ctrl-C).")
-    serving.serve(session.open_work(), host, port, certificate=certificate, key=key)
+    serving.serve(session.open_work(), host, port, certificate=certificate, key=key, opening=opening)
 
 
 @people.command("add", epilog="Example: stockyard people add Robin --role reader")

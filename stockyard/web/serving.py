@@ -1,6 +1,6 @@
 """Serving the app: which yard, at which address, and whether that address may be open to the network."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from ipaddress import ip_address
 from pathlib import Path
@@ -22,10 +22,12 @@ def serve(
     *,
     certificate: Path | None = None,
     key: Path | None = None,
+    opening: Callable[[], None] = lambda: None,
 ) -> None:
     """Serve a yard until it is told to stop.
 
-    certificate, key: PEM files, for https; phones let a page use their camera only over it.
+    certificate, key: PEM files, for https; phones let a page use their camera only over it. opening: called
+    once nothing stands in the way.
     Raises Refused for an address that others can reach while the yard knows no people.
     """
     import uvicorn
@@ -38,6 +40,7 @@ def serve(
         )
     if (certificate is None) != (key is None):
         raise BadInput("https needs both a certificate and its key.")
+    opening()
     app = create_app(open_work, hosts=(*THIS_MACHINE, host) if only_here else ("*",))
     uvicorn.run(
         app,

@@ -3,6 +3,7 @@
 from fastapi.responses import Response
 
 from stockyard.services.errands import show_errand, stop_errand
+from stockyard.web.api.routes import Whole
 from stockyard.web.errand_words import what_came_of
 from stockyard.web.forms import Form
 from stockyard.web.screen import Screen
@@ -12,14 +13,14 @@ screen = Screen("errand")
 
 
 @screen.page("/errand/{number}")
-def errand(visit: Here, number: int) -> Response:
+def errand(visit: Here, number: Whole) -> Response:
     """How an errand stands; without scripts the page asks again by itself."""
     found = show_errand(visit.open_work, number)
     return visit.page("errand.html", errand=found, leads_to=what_came_of(found))
 
 
 @screen.action("/errand/{number}/stop")
-def stop(visit: Here, number: int, form: Form) -> Response:
+def stop(visit: Here, number: Whole, form: Form) -> Response:
     """Stop an errand, keeping the best so far or nothing."""
     stop_errand(visit.open_work, number, keep=form.text("keep") == "1")
     return visit.see_other(f"/errand/{number}")
