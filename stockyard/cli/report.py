@@ -9,6 +9,7 @@ from stockyard.cli.app import app
 from stockyard.cli.read import day_of
 from stockyard.cli.session import session_of, write_file
 from stockyard.cli.show import say, say_json, table
+from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
     from stockyard.reports.report import Column, Report
@@ -37,6 +38,9 @@ def report(
     csv: Annotated[Path | None, typer.Option(help="Write it to this CSV file.")] = None,
     xlsx: Annotated[Path | None, typer.Option(help="Write it to this workbook, totals as formulas.")] = None,
     parquet: Annotated[Path | None, typer.Option(help="Write it to this Parquet file.")] = None,
+    chart: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Draw its chart to this .svg or .png.")
+    ] = None,
 ) -> None:
     """Tell the yard in a table, on the screen or as a file; files hold every column, the screen what fits."""
     from stockyard.services.make_report import make_report
@@ -56,6 +60,11 @@ def report(
 
         for form, path in files.items():
             write_file(path, FORMATS[form](made))
+    if chart is not None:
+        from stockyard.reports.charts import chart_of
+
+        write_file(chart, chart_of(made, _chart_form(chart)))
+        files["chart"] = chart
     if session.as_json:
         say_json(
             {
@@ -70,10 +79,18 @@ def report(
             }
         )
         return
-    for path in files.values():
-        say(f"{made.title}, {made.span}: {len(made.rows)} rows in {path}.")
+    for form, path in files.items():
+        what = "its chart" if form == "chart" else f"{len(made.rows)} rows"
+        say(f"{made.title}, {made.span}: {what} in {path}.")
     if not files:
         _print(made)
+
+
+def _chart_form(path: Path) -> str:
+    ending = path.suffix.casefold().removeprefix(".")
+    if ending not in ("svg", "png"):
+        raise BadInput(f"--chart: expected a file that ends in .svg or .png, found {str(path)!r}.")
+    return ending
 
 
 def _print(made: "Report") -> None:

@@ -43,7 +43,9 @@ def worth_report(movements: Sequence[Movement], since: date, until: date, curren
         flows: dict[str, Decimal] = defaultdict(Decimal)
         while place < len(waiting) and waiting[place].effective <= end:
             movement = waiting[place]
-            counted = index > 0 or movement.effective >= since
+            # What only passes between suppliers, supplies and jobs leaves the timber as it was.
+            of_timber = any(line.account is Account.STOCK for line in movement.lines)
+            counted = of_timber and (index > 0 or movement.effective >= since)
             for line in movement.lines:
                 if line.account is Account.STOCK:
                     pieces, volume, worth = (

@@ -32,3 +32,18 @@ def test_a_report_is_written_as_files(db: Path, tmp_path: Path) -> None:  # noqa
 def test_days_are_refused_where_they_mean_nothing(db: Path) -> None:  # noqa: F811
     assert "--as-of" in stockyard("--db", db, "report", "stock", "--from", "2026-01-01", code=2).err
     assert "journal" in stockyard("--db", db, "report", "ledger", code=2).err
+
+
+def test_a_chart_is_drawn_beside_the_table_and_another_ending_refused(db: Path, tmp_path: Path) -> None:  # noqa: F811
+    for ending, begins in (("svg", b"<?xml"), ("png", b"\x89PNG")):
+        chart = tmp_path / f"worth.{ending}"
+        told = stockyard("--db", db, "report", "worth", "--chart", chart).out
+        assert "its chart in" in " ".join(told.split())
+        assert chart.read_bytes().startswith(begins)
+    assert (
+        ".svg or .png" in stockyard("--db", db, "report", "worth", "--chart", tmp_path / "w.pdf", code=2).err
+    )
+    assert (
+        "has no chart"
+        in stockyard("--db", db, "report", "journal", "--chart", tmp_path / "j.svg", code=2).err
+    )

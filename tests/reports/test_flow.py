@@ -46,6 +46,31 @@ def test_worth_by_month_tells_what_changed_it() -> None:
     ]
 
 
+def test_glue_bought_and_used_is_not_counted_as_timber() -> None:
+    bought = (
+        Line(account=Account.SUPPLIES, value=Decimal("8.00"), supply="glue", quantity=Decimal(1)),
+        Line(account=Account.SUPPLIERS, value=Decimal("-8.00")),
+    )
+    used = (
+        Line(account=Account.SUPPLIES, value=Decimal("-2.00"), supply="glue", quantity=Decimal("-0.25")),
+        Line(account=Account.JOBS, value=Decimal("2.00"), job="hall-bench"),
+    )
+    movements = [
+        movement(1, FIRST, "100.00", on_hand=1),
+        Movement(MovementKind.RECEIVE, bought, FIRST, "why", id=2, who="Ada"),
+        Movement(MovementKind.USE, used, FIRST, "why", id=3, who="Ada"),
+    ]
+
+    (row,) = worth_report(movements, FIRST, FIRST, "AUD").frame.to_dict("records")
+
+    assert [str(row[name]) for name in ("bought", "to_jobs", "other", "worth")] == [
+        "100.00",
+        "0.00",
+        "0.00",
+        "100.00",
+    ]
+
+
 def test_the_journal_has_a_debit_for_every_credit() -> None:
     movements = [
         movement(1, FIRST, "100.00", on_hand=1),

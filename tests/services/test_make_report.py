@@ -55,6 +55,16 @@ def test_every_report_agrees_with_the_books(worked: Yard) -> None:
     assert {row["kind"] for row in rows(worked, "journal")} == {"receive", "dispose", "cut"}
 
 
+def test_of_every_movement_in_the_journal_debit_and_credit_are_equal(worked: Yard) -> None:
+    sums: dict[int, Decimal] = {}
+    for row in rows(worked, "journal"):
+        debit, credit = row["debit"] or Decimal(0), row["credit"] or Decimal(0)
+        sums[row["movement"]] = sums.get(row["movement"], Decimal(0)) + debit - credit
+
+    assert len(sums) >= 4
+    assert set(sums.values()) == {Decimal(0)}
+
+
 def test_a_day_gone_by_is_told_as_it_was(worked: Yard) -> None:
     then = {row["board"]: row for row in rows(worked, "stock", as_of=date(2026, 2, 5))}
 
