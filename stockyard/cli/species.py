@@ -1,6 +1,6 @@
 """species list, show, add: the figures of woods, with their sources."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,6 +9,9 @@ from stockyard.cli.read import number_of
 from stockyard.cli.session import session_of
 from stockyard.cli.show import plain, say, say_json, table
 from stockyard.errors import BadInput
+
+if TYPE_CHECKING:
+    from stockyard.timber.species import Figure
 
 species = typer.Typer(
     no_args_is_help=True,
@@ -91,7 +94,7 @@ def show(context: typer.Context, name: Annotated[str, typer.Argument(help="A nam
     for place, source in enumerate(sources, start=1):
         say(f"  {place}  {source}")
     for quantity in one.conflicts():
-        say(f"More than one figure of {quantity} is given; the first is used where its basis serves.")
+        say(f"Sources differ on {quantity}: {_differing(one.conflicts()[quantity])}; the first is used.")
 
 
 @species.command(
@@ -144,3 +147,7 @@ def add(
         say_json(plain(kept))
     else:
         say(f"{kept.name} is kept; its boards are numbered {kept.prefix}-0001 and so on.")
+
+
+def _differing(figures: "tuple[Figure, ...]") -> str:
+    return " and ".join(f"{figure.value:g} ({figure.basis.value})" for figure in figures)

@@ -42,6 +42,10 @@ class Basis(StrEnum):
     NOT_STATED = "not stated"
 
 
+_ALIKE = {Basis.COEFFICIENT: Basis.UNIT_SHRINKAGE, Basis.FROM_OVENDRY: Basis.UNIT_SHRINKAGE}
+"""Bases on which figures say the same thing: the share of a width that goes with each 1 % of moisture."""
+
+
 class Evidence(StrEnum):
     """How a figure came here: read in its source, remembered from it, computed, or the workshop's own."""
 
@@ -96,11 +100,20 @@ class Species:
         return tuple(figure for figure in self.figures if figure.quantity is quantity)
 
     def conflicts(self) -> dict[Quantity, tuple[Figure, ...]]:
-        """The quantities for which sources give different values, with all that they give."""
-        said = {quantity: self.says(quantity) for quantity in Quantity}
-        return {
-            quantity: figures for quantity, figures in said.items() if len({f.value for f in figures}) > 1
-        }
+        """The quantities for which sources give different values on one basis, with those they give.
+
+        Total shrinkage to 12 % and to ovendry are two quantities, not two opinions, and never meet here;
+        unit shrinkage and coefficients all predict the change for each 1 %, and do.
+        """
+        found = {}
+        for quantity in Quantity:
+            alike: dict[Basis, list[Figure]] = {}
+            for figure in self.says(quantity):
+                alike.setdefault(_ALIKE.get(figure.basis, figure.basis), []).append(figure)
+            apart = [some for some in alike.values() if len({figure.value for figure in some}) > 1]
+            if apart:
+                found[quantity] = tuple(figure for some in apart for figure in some)
+        return found
 
     @property
     def density_kg_m3(self) -> float | None:

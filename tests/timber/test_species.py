@@ -49,6 +49,25 @@ def test_a_conflict_stays_in_sight_and_the_australian_figure_is_the_one_in_use()
     ]
 
 
+def test_figures_of_different_bases_are_never_set_against_each_other():
+    """Jarrah's 7.4 % to 12 % moisture and 11.0 % to ovendry are both right."""
+    for species in known_species():
+        for quantity, figures in species.conflicts().items():
+            if quantity in (Quantity.SHRINKAGE_RADIAL, Quantity.SHRINKAGE_TANGENTIAL):
+                assert len({figure.basis for figure in figures}) == 1, species.name
+    assert Quantity.SHRINKAGE_TANGENTIAL not in known_species().named("jarrah").conflicts()
+    assert Quantity.SHRINKAGE_RADIAL not in known_species().named("blackwood").conflicts()
+
+
+def test_only_the_figures_that_differ_on_one_basis_are_named():
+    green = [Figure(Quantity.SHRINKAGE_RADIAL, value, Basis.GREEN_TO_12, "a") for value in (3.0, 3.5)]
+    ovendry = Figure(Quantity.SHRINKAGE_RADIAL, 5.0, Basis.GREEN_TO_OVENDRY, "b")
+
+    said = Species("test oak", figures=(green[0], ovendry, green[1])).conflicts()
+
+    assert said == {Quantity.SHRINKAGE_RADIAL: tuple(green)}
+
+
 @pytest.mark.parametrize("name", ["karri", "river red gum", "Queensland maple", "southern silky oak"])
 def test_what_is_not_known_is_blank(name):
     species = known_species().named(name)
