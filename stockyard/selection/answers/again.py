@@ -65,21 +65,26 @@ def plan_again(
     cut: Collection[str] = (),
     free: Collection[str] | None = None,
     seconds: float = 15.0,
+    furthest: Reach = Reach.EXCHANGED,
 ) -> Again | None:
     """The plan around lost staves and boards; None where no way to make its panels was found.
 
     stock: with the plan's boards as it saw them. lost: staves spoiled; their boards count as cut. gone:
     boards of the plan, not cut yet, that cannot be used and keep what they are worth. cut: boards cut
     already, whose sound staves and offcuts are there. free: ids of other boards that may be used, None for
-    all of the stock.
+    all of the stock. furthest: how far the change may go.
     Raises BadInput for a stave or board that the plan does not have, or where nothing was lost.
     """
     _refuse_unknown(plan, lost, gone, cut)
     touched = frozenset(cut) | {_stave(plan, place).board for place in lost}
     state = _State(plan, stock, frozenset(lost), frozenset(gone), touched, free)
-    for attempt, share in ((state.replaced, 0.3), (state.recut, 0.4), (state.exchanged, 1.0)):
+    for reach, attempt, share in (
+        (Reach.REPLACED, state.replaced, 0.3 if furthest is not Reach.REPLACED else 1.0),
+        (Reach.RECUT, state.recut, 0.3),
+        (Reach.EXCHANGED, state.exchanged, 0.4),
+    ):
         found = attempt(seconds * share)
-        if found is not None:
+        if found is not None or reach is furthest:
             return found
     return None
 
@@ -193,7 +198,8 @@ class _State:
         best: tuple[Decimal, tuple[Plan, CostParts]] | None = None
         for board in sorted(stock.boards, key=lambda each: (each.id in wishes.extra, each.value)):
             left = deadline - monotonic()
-            if left <= 0:
+            done = best is not None and board.id in wishes.extra and best[0] < wishes.extra[board.id]
+            if left <= 0 or done:  # what an offcut mends needs no other board
                 break
             if board.id in names or board.id in stock.reserved:
                 continue

@@ -5,9 +5,11 @@ from decimal import Decimal
 from enum import StrEnum
 from time import monotonic
 
+from stockyard.selection.broad import Broad
 from stockyard.selection.cells import fits
+from stockyard.selection.check import check_plan
 from stockyard.selection.instance import Instance, as_whole
-from stockyard.selection.search import select
+from stockyard.selection.search import _as_plan, select
 from stockyard.selection.why import serves
 from stockyard.selection.windows import companies
 from stockyard.selection.wishes import NO_WISHES, Wishes
@@ -34,12 +36,14 @@ class Asked:
 class Feasibility:
     """Asks whether jobs can be made whole from one stock. deadline: by the monotonic clock.
 
-    each: the most seconds spent on one question. out_of_time: True once one was cut short by the deadline.
+    each: the most seconds spent on one question. thorough: False for one quick look that may miss a plan and
+    then says unknown. out_of_time: True once an answer was cut short by the deadline.
     """
 
     stock: Stock
     deadline: float
     each: float = 6.0
+    thorough: bool = True
     out_of_time: bool = field(default=False, init=False)
 
     def ask(self, job: Job, wishes: Wishes = NO_WISHES, stock: Stock | None = None) -> Asked:
@@ -56,13 +60,30 @@ class Feasibility:
             return Asked(Answer.UNKNOWN)
         useful = set().union(*suited)
         some = replace(free_stock, boards=tuple(b for n, b in enumerate(free_stock.boards) if n in useful))
-        plan = select(some, free_job, seconds=min(left, self.each), wishes=wishes)
+        plan = _quick_plan(some, free_job, wishes, min(left, self.each))
+        if self.thorough and not all(panel.made for panel in plan.panels):
+            plan = select(some, free_job, seconds=min(left, self.each), wishes=wishes)
         if all(panel.made for panel in plan.panels):
             return Asked(Answer.YES, plan)
         proved = plan.status in (Status.OPTIMAL, Status.INFEASIBLE)
         if not proved and left < self.each:
             self.out_of_time = True
         return Asked(Answer.NO if proved else Answer.UNKNOWN)
+
+
+def _quick_plan(stock: Stock, job: Job, wishes: Wishes, seconds: float) -> Plan:
+    """A plan by the broad search, stopped at the first one, whatever the size of the stock."""
+    instance = as_whole(stock, job, wishes)
+    ways = {
+        timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
+        for timber in instance.timbers
+    }
+    began = monotonic()
+    found = Broad(instance, ways, began + seconds, lambda best, bound: best is not None).search()
+    plan = _as_plan(instance, ways, (), replace(found, proved=False), monotonic() - began)
+    if any(made.made for made in plan.panels) and check_plan(replace(plan, rejected=()), stock):
+        return replace(plan, panels=tuple(replace(made, staves=()) for made in plan.panels))
+    return plan
 
 
 def penniless(stock: Stock, job: Job) -> tuple[Stock, Job]:
