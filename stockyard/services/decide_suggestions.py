@@ -79,10 +79,9 @@ def accept_suggestions(
             one = offer.suggested
             if any(one.id in (each.suggested.id, each.with_) for each in done):
                 continue
-            if one.decided is not None and one.decided.verdict is Verdict.ACCEPTED:
-                raise Refused(
-                    f"{one.id} is accepted already, as {one.decided.defect}; `photo edit` changes it."
-                )
+            as_what = _accepted_as(work, one)
+            if as_what is not None:
+                raise Refused(f"{one.id} is accepted already, as {as_what}; `photo edit` changes it.")
             if offer.refused_as is not None and not named:
                 continue
             if offer.same_as is not None and not as_new:
