@@ -139,16 +139,11 @@ def upgrade() -> None:
     whole = "BIGINT" if op.get_bind().dialect.name == "postgresql" else "INTEGER"
     op.execute(f"ALTER TABLE movement_line ADD COLUMN supply_id {whole} {SUPPLY}")
     op.execute(f"ALTER TABLE movement_line ADD COLUMN quantity BIGINT {COUNTED}")
-    some = sa.text("supply_id IS NOT NULL")
-    op.create_index(
-        "ix_movement_line_supply_id", "movement_line", ["supply_id"], sqlite_where=some, postgresql_where=some
-    )
     for table in HISTORY:
         only_grow(table)
 
 
 def downgrade() -> None:
-    op.drop_index("ix_movement_line_supply_id", table_name="movement_line")
     if op.get_bind().dialect.name == "sqlite":
         rebuilt("movement_line", f", supply_id INTEGER {SUPPLY}, quantity BIGINT {COUNTED}", "")
     else:

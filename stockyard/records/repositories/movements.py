@@ -91,7 +91,7 @@ class MovementRepository(Repository):
         ids = self._connection.execute(
             select(MovementLineRow.movement_id)
             .join(SupplyRow, SupplyRow.id == MovementLineRow.supply_id)
-            .where(SupplyRow.name == name)
+            .where(MovementLineRow.account == Account.SUPPLIES, SupplyRow.name == name)
             .distinct()
         )
         return self._movements(ids.scalars())

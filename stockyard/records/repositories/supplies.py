@@ -11,6 +11,7 @@ from stockyard.errors import NotFound
 from stockyard.records.columns import Money, Quantity
 from stockyard.records.repositories.repository import Repository, near
 from stockyard.records.tables import JobRow, MovementLineRow, SupplyRow
+from stockyard.timber.movement import Account
 from stockyard.timber.supply import Shelf, Supply
 
 
@@ -57,6 +58,7 @@ class SupplyRepository(Repository):
                 func.sum(line.value, type_=Money()),
             )
             .join(line, line.supply_id == SupplyRow.id)
+            .where(line.account == Account.SUPPLIES)
             .group_by(SupplyRow.name)
         )
         if as_of is not None:
@@ -70,7 +72,7 @@ class SupplyRepository(Repository):
         found: date | None = self._connection.execute(
             select(func.max(MovementLineRow.effective))
             .join(SupplyRow, SupplyRow.id == MovementLineRow.supply_id)
-            .where(SupplyRow.name == name)
+            .where(MovementLineRow.account == Account.SUPPLIES, SupplyRow.name == name)
         ).scalar()
         return found
 
@@ -86,7 +88,7 @@ class SupplyRepository(Repository):
             .join(line, line.supply_id == SupplyRow.id)
             .join(borne, (borne.c.movement_id == line.movement_id) & (borne.c.job_id.is_not(None)))
             .join(JobRow, JobRow.id == borne.c.job_id)
-            .where(JobRow.name == job)
+            .where(line.account == Account.SUPPLIES, JobRow.name == job)
             .group_by(SupplyRow.name)
             .order_by(SupplyRow.name)
         )

@@ -3,7 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, text
+from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from stockyard.records.columns import Day, Id, Money, Quantity, Sentence, Word, one_of
@@ -46,12 +46,6 @@ class MovementLineRow(Base):
             name="supplies_are_counted",
         ),
         Index(None, "account", "effective"),
-        Index(
-            "ix_movement_line_supply_id",
-            "supply_id",
-            sqlite_where=text("supply_id IS NOT NULL"),
-            postgresql_where=text("supply_id IS NOT NULL"),
-        ),
     )
 
     id: Mapped[int] = mapped_column(Id, primary_key=True)
