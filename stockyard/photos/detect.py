@@ -181,7 +181,7 @@ def _suggestion(
     area = len(region.rows) * work_mm[0] * work_mm[1]
     traits = Traits.of(region, mask, work_mm, length, width, area)
     kind, could_be = judge(dict(zip(LOOKS, (float(p) for p in likely), strict=True)), traits)
-    outline = _outline(region, work_mm)
+    outline = _outline(region, ready.evidence.mm)
     stretch = np.array([lying.shape[1] / work.shape[1], lying.shape[0] / work.shape[0]])
     placed = (outline + 0.5) * stretch - 0.5
     cracked = kind in (DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE)

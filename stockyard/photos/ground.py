@@ -46,6 +46,9 @@ def board_mask(pixels: Pixels) -> Mask:
         (names == biggest).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
     )
     outline = cv2.convexHull(max(shapes, key=cv2.contourArea)).reshape(-1, 2).astype(np.float64)
+    # What runs to the picture's rim runs on past it: only ground that is seen ends a board.
+    last = np.array([width - 1, height - 1])
+    outline = outline + np.where(outline >= last, 2.0, np.where(outline <= 0, -2.0, 0.0))
     mask = np.zeros((rows, columns), np.uint8)
     cv2.fillPoly(mask, [np.round((outline + 0.5) / shrink * 16 - 8).astype(np.int32)], 255, shift=4)
     edge = max(3, round(1.2 / shrink))
