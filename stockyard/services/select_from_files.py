@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from typing import Any
 
-from stockyard.selection import Progress, plan_document, read_job, read_stock, select
+from stockyard.selection import Progress, plan_document, select
+from stockyard.services.problem import NOTHING_ASKED, Asked, problem_from_files, wishes_of
 from stockyard.timber import Plan, Stock
 
 
@@ -13,11 +14,14 @@ def select_from_files(
     *,
     seconds: float = 30.0,
     on_progress: Callable[[Progress], bool | None] | None = None,
+    asked: Asked = NOTHING_ASKED,
 ) -> tuple[Plan, Stock, dict[str, Any]]:
     """The plan for a stockyard.job/1 from a stockyard.stock/1, with the stock and its stockyard.plan/1.
 
-    seconds: how long to search at most. Raises BadInput with every fault of both documents.
+    seconds: how long to search at most. asked: boards to pin, forbid and prefer. Raises BadInput with every
+    fault of both documents, or of the wishes.
     """
-    stock, job = read_stock(stock_content), read_job(job_content)
-    plan = select(stock, job, seconds=seconds, on_progress=on_progress)
+    problem = problem_from_files(stock_content, job_content)
+    stock, wishes = problem.stock, wishes_of(problem, asked)
+    plan = select(stock, problem.job, seconds=seconds, on_progress=on_progress, wishes=wishes)
     return plan, stock, plan_document(plan, stock)

@@ -65,27 +65,28 @@ def plan_again(
     cut: Collection[str] = (),
     free: Collection[str] | None = None,
     seconds: float = 15.0,
-    furthest: Reach = Reach.EXCHANGED,
+    reaches: Collection[Reach] = tuple(Reach),
 ) -> Again | None:
     """The plan around lost staves and boards; None where no way to make its panels was found.
 
     stock: with the plan's boards as it saw them. lost: staves spoiled; their boards count as cut. gone:
     boards of the plan, not cut yet, that cannot be used and keep what they are worth. cut: boards cut
     already, whose sound staves and offcuts are there. free: ids of other boards that may be used, None for
-    all of the stock. furthest: how far the change may go.
+    all of the stock. reaches: which of the three ways to try.
     Raises BadInput for a stave or board that the plan does not have, or where nothing was lost.
     """
     _refuse_unknown(plan, lost, gone, cut)
     touched = frozenset(cut) | {_stave(plan, place).board for place in lost}
     state = _State(plan, stock, frozenset(lost), frozenset(gone), touched, free)
-    for reach, attempt, share in (
-        (Reach.REPLACED, state.replaced, 0.3 if furthest is not Reach.REPLACED else 1.0),
-        (Reach.RECUT, state.recut, 0.3),
-        (Reach.EXCHANGED, state.exchanged, 0.4),
+    for reach, attempt in (
+        (Reach.REPLACED, state.replaced),
+        (Reach.RECUT, state.recut),
+        (Reach.EXCHANGED, state.exchanged),
     ):
-        found = attempt(seconds * share)
-        if found is not None or reach is furthest:
-            return found
+        if reach in reaches:
+            found = attempt(seconds / len(reaches))
+            if found is not None:
+                return found
     return None
 
 

@@ -243,9 +243,10 @@ def _losses(plan: Plan, stock: Stock, chances: Mapping[str, float], deadline: fl
                 lost=[(panel, place)],
                 cut=cut,
                 seconds=max(0.5, left / (len(staves) - done)),
-                furthest=Reach.REPLACED,
+                reaches=(Reach.REPLACED,),
             )
-        found[panel, place] = Loss(panel, place, stave.board, chance, mended and mended.adds, tried)
+        adds = None if mended is None else mended.adds
+        found[panel, place] = Loss(panel, place, stave.board, chance, adds, tried)
     return tuple(found[panel, place] for panel, place, _ in staves)
 
 
