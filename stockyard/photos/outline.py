@@ -20,7 +20,7 @@ _REACH = (
 )
 _MOST_SLANT_PX = 48
 _FAINT_SHARE = 0.15  # of the strongest line, for one to be considered at all
-_WEAK_COSTS = 0.006  # a line of no strength counts like this much of misfit in proportions
+_WEAK_COSTS = 0.04  # a line of no strength counts like this much of misfit in proportions
 _INNER_SHARE = 0.85  # of the strongest line, for the innermost one to be taken for the face's own edge
 
 
