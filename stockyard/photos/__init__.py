@@ -4,6 +4,7 @@
     decode     bytes -> a checked picture, upright, without its location
     location   a file without the place it was taken at, nothing else touched
     cards      the marker cards: their places, their drawing, finding them in a picture
+    unread_cards  cards face down, or in a mirrored picture
     outline    the board found in a picture
     scale      a picture -> a true-scale face in the board's frame, or the reason why not
     strip      several overlapping pictures of a long face -> one face

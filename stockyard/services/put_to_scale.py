@@ -9,7 +9,7 @@ from stockyard.timber.defect import Face
 from stockyard.timber.photo import PhotoScale, PhotoSeam
 
 if TYPE_CHECKING:
-    from stockyard.photos.decode import Picture
+    from stockyard.photos.decode import Picture, Pixels
     from stockyard.photos.kept_face import AtScale
     from stockyard.photos.plane import PlaneMap
 
@@ -154,7 +154,26 @@ def laid_out(
         corners_px=(_corners(true.plane, length_mm, width_mm),),
         asked=how.asked(),
     )
+    if scale.way == "outline":
+        _refuse_unread_cards(picture.pixels, true.pixels, scale.mm_per_px)
     return LaidOut(true, scale, tuple(pictures))
+
+
+def _refuse_unread_cards(picture: "Pixels", face: "Pixels", mm_per_px: float) -> None:
+    """Cards that say nothing spoil the outline, and a mirrored face is that of no board."""
+    from stockyard.photos.unread_cards import mirrored_cards, white_squares
+
+    if mirrored_cards(picture):
+        raise BadInput(
+            "The picture is mirrored: its cards can be read only in a mirror; turn off mirroring in the "
+            "camera and take it again."
+        )
+    count = white_squares(face, mm_per_px)
+    if count:
+        raise BadInput(
+            f"{count} white {'square' if count == 1 else 'squares'} of a card's size on the face cannot be "
+            "read; lay the cards face up, flat and clean, or take them off, or give the face's four corners."
+        )
 
 
 def _strip(
