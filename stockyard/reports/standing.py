@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 
+from stockyard.moisture.lot_class import lot_class
 from stockyard.reports.facts import StandingPiece
 from stockyard.reports.report import Column, Report, Unit, cubic_metres, framed
 
@@ -98,6 +99,7 @@ def moisture_report(pieces: Iterable[StandingPiece], as_of: date, currency: str)
         Column("lowest_pct", "low, %", Unit.PERCENT),
         Column("mean_pct", "mean, %", Unit.PERCENT),
         Column("highest_pct", "high, %", Unit.PERCENT),
+        Column("lot_class", "EN 14298 class", brief=False),
         Column("first_read", "oldest reading", Unit.DAY, brief=False),
         Column("last_read", "newest reading", Unit.DAY, brief=False),
     )
@@ -110,8 +112,13 @@ def moisture_report(pieces: Iterable[StandingPiece], as_of: date, currency: str)
         days = [piece.moisture_on for piece in some if piece.moisture_on is not None]
         figures = (min(read), round(sum(read) / len(read), 2), max(read)) if read else (None, None, None)
         span = (min(days), max(days)) if days else (None, None)
-        rows.append((docket, supplier, species, len(some), len(some) - len(read), *figures, *span))
-    notes = ("The newest corrected reading of each piece; offcuts repeat their board's.",)
+        rows.append(
+            (docket, supplier, species, len(some), len(some) - len(read), *figures, lot_class(read), *span)
+        )
+    notes = (
+        "The newest corrected reading of each piece; offcuts repeat their board's. The lot class, in files,"
+        " is an aid by the limits of EN 14298 and not a certificate.",
+    )
     return Report(
         "moisture",
         "Moisture by docket",

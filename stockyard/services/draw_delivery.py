@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from stockyard.drawings.drawing import Drawing
 from stockyard.drawings.written import Block, Field, Heading, Listing, Paragraph, Signing, written_sheets
 from stockyard.measures.money import minor_digits
+from stockyard.moisture.lot_class import lot_class
 from stockyard.timber.delivery import Delivery
 from stockyard.timber.mapped_defect import DefectOrigin
 from stockyard.timber.movement import Line, MovementKind
@@ -46,6 +47,7 @@ def draw_delivery(open_work: "OpenWork", docket: str, supplier: str | None = Non
         came = [board for board in boards if board.number in landed]
     blocks: list[Block] = [
         _boards(delivery, came, landed, flaws),
+        *_dryness(came),
         *_cost(delivery),
         *_origin(delivery.provenance),
         Heading("Received"),
@@ -109,6 +111,20 @@ def _boards(
         tick=True,
         last=(f"{len(boards)} boards", "", "", "", _cubic(volume), _money(cost, delivery.currency), "", ""),
     )
+
+
+def _dryness(boards: list[Piece]) -> list[Block]:
+    read = [board.moisture_pct for board in boards if board.moisture_pct is not None]
+    if not read:
+        return [Paragraph("No board's moisture was read.")]
+    mean = sum(read) / len(read)
+    return [
+        Paragraph(
+            f"Moisture as it stands: mean {mean:.1f} % of {len(read)} boards read, {min(read):.1f} to"
+            f" {max(read):.1f} %. Target met by the limits of EN 14298 (an aid, not a certificate):"
+            f" {lot_class(read)}."
+        )
+    ]
 
 
 def _cost(delivery: Delivery) -> list[Block]:

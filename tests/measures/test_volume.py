@@ -63,6 +63,12 @@ def test_a_cubic_metre_in_board_feet_and_cubic_feet() -> None:
     assert float(cubic_feet(M3)) == pytest.approx(35.3147, abs=0.001)
 
 
+# VOL-11: computed from the cubic foot; a merchant prints 0.36 for this board, which follows from nothing.
+def test_a_ten_foot_board_of_an_inch_in_cubic_feet() -> None:
+    solid = volume_mm3(Decimal(3048), Decimal(127), Decimal(25))
+    assert float(cubic_feet(solid)) == pytest.approx(0.3418, abs=1e-4)
+
+
 # VOL-06 and VOL-07: tradelink-group.com (the latter is the ton of 50 cubic feet, printed 1.416).
 @pytest.mark.parametrize(("feet", "metres"), [(1000, 2.3597), (600, 1.4158)])
 def test_board_feet_in_cubic_metres(feet: int, metres: float) -> None:

@@ -25,6 +25,32 @@ def test_a_reading_is_corrected_as_the_published_tables_say(row):
     assert answer.percent == (float(row["corrected"]) if row["corrected"] else None)
 
 
+@pytest.mark.parametrize(
+    "row", published("moisture", "meter_species.csv"), ids=lambda row: f"{row['species']} {row['grown']}"
+)
+def test_every_entry_of_the_species_table_is_the_published_one(row):
+    for column, points in list(row.items())[2:]:
+        answer = corrected(float(column), 20, row["species"], row["grown"].split(",")[0] or None)
+        # Above 22 the temperature table has no data at 20 °C, and the equation serves.
+        if float(column) <= 22:
+            assert answer.percent == (float(column) + float(points) if points else None), column
+    kept = published_tables().by_species[row["species"], row["grown"]]
+    assert [*kept] == [float(points) if points else None for points in list(row.values())[2:]]
+
+
+@pytest.mark.parametrize(
+    "row", published("moisture", "meter_temperature.csv"), ids=lambda r: r["wood_temperature_c"]
+)
+def test_every_entry_of_the_temperature_table_is_the_published_one(row):
+    temperature = float(row["wood_temperature_c"])
+    for column, points in list(row.items())[1:]:
+        if points:
+            answer = corrected(float(column), temperature, "Douglas fir")
+            assert answer.on_scale_pct == float(column) + float(points), column
+    kept = published_tables().by_temperature[temperature]
+    assert [*kept] == [float(points) if points else None for points in list(row.values())[1:]]
+
+
 @pytest.mark.parametrize("row", published("moisture", "meter_equation.csv"))
 def test_the_equation_gives_the_worked_values(row):
     value = by_equation(float(row["reading"]), float(row["wood_temperature_c"]))

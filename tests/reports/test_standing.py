@@ -52,6 +52,7 @@ def test_moisture_is_told_by_docket_and_the_unread_counted() -> None:
         11.5,
         12.75,
         14.0,
+        "12",  # mean 12.75 and both of two within 8.4 to 15.6: EN 14298 as quoted
         date(2026, 5, 1),
         date(2026, 6, 2),
     )
