@@ -8,6 +8,8 @@ from PIL import Image
 
 from tests.cli.command import stockyard
 
+SAMPLES = Path(__file__).parents[2] / "sample_images"
+
 
 @pytest.fixture
 def face(tmp_path: Path) -> Path:
@@ -49,6 +51,87 @@ def test_what_is_no_picture_is_refused(tmp_path: Path) -> None:
 def test_the_cards_are_a_pdf(tmp_path: Path) -> None:
     stockyard("photo", "cards", tmp_path / "cards.pdf")
     assert (tmp_path / "cards.pdf").read_bytes().startswith(b"%PDF")
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Path:
+    """A yard with one spotted gum board of the size that the sample pictures SG-0001 show."""
+    tally = tmp_path / "tally.csv"
+    tally.write_text("Species,Length (mm),Width (mm),Thickness (mm),Price each\nspotted gum,1800,180,30,40\n")
+    place = tmp_path / "yard.db"
+    stockyard("--db", place, "receive", tally, "--supplier", "Riverbend Mill", "--docket", "7")
+    return place
+
+
+def test_a_delivery_goes_from_pictures_to_a_map(yard: Path, tmp_path: Path) -> None:
+    def photo(*words: object, code: int = 0):
+        return stockyard("--db", yard, "photo", *words, code=code)
+
+    seen = photo("add", "SG-0001", "--face", "A", SAMPLES / "SG-0001-A.jpg", "--check")
+    assert "Nothing was stored" in seen.out.replace("\n", " ")
+    assert "None of these" in photo("list").out
+    added = photo("add", "SG-0001", "--face", "A", SAMPLES / "SG-0001-A.jpg").out
+    assert "photo 1, put to scale by cards 0, 1, 2, 3" in added
+    assert "mm a pixel along" in added
+    assert "against its logged size" in added
+    assert "nothing new was stored" in photo(
+        "add", "SG-0001", "--face", "A", SAMPLES / "SG-0001-A.jpg"
+    ).out.replace("\n", " ")
+    photo("add", "SG-0001", "--face", "B", SAMPLES / "SG-0001-B.jpg")
+    read = photo("suggest", "--docket", "7", "--json").json
+    numbers = [each["number"] for face in read for each in face["suggestions"]]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert all(len(line) <= 80 for line in photo("list", "SG-0001").out.splitlines())
+    first = photo("accept", "SG-0001:1").out
+    assert first.startswith("SG-0001:1 accepted: SG-0001/1, ")
+    edited = photo("edit", "SG-0001:2", "--kind", "gum vein", "--json").json
+    assert edited[0]["defect"]["defect"]["kind"] == "gum_vein"
+    assert "kind gum vein" in photo("list", "--history", "SG-0001:2").out
+    photo("reject", "--docket", "7", "--all", "--because", "marks of the saw")
+    assert photo("list", "SG-0001", "--json").json[0]["suggestions"][0]["decided"]["defect"] == "SG-0001/1"
+    mapped = stockyard("--db", yard, "defect", "list", "SG-0001", "--json").json
+    assert [each["origin"] for each in mapped] == ["photo", "photo"]
+    photo("show", tmp_path / "faces.jpg", "SG-0001")
+    photo("show", tmp_path / "face.jpg", "SG-0001", "--face", "A", "--bare")
+    with Image.open(tmp_path / "faces.jpg") as sheet, Image.open(tmp_path / "face.jpg") as face:
+        assert sheet.height > 2 * 180 / 1800 * sheet.width * 0.9
+        assert face.width / face.height == pytest.approx(10, rel=0.02)
+    assert "0 disagreements" in photo("check").out
+
+
+def test_pictures_that_are_gone_are_told_with_3_and_a_mistake_is_taken_back(yard: Path) -> None:
+    stockyard("--db", yard, "photo", "add", "SG-0001", "--face", "A", SAMPLES / "SG-0001-A.jpg")
+    kept = next((yard.parent / "yard.db.pictures").rglob("*.jpg"))
+    kept.unlink()
+
+    told = stockyard("--db", yard, "photo", "check", code=3)
+
+    assert "missing" in told.out
+    assert "last copy" in told.out
+    back = stockyard("--db", yard, "photo", "take-back", "1", "--because", "another board")
+    assert "no longer stands" in back.out
+    stockyard("--db", yard, "photo", "take-back", "1", "--because", "again", code=3)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("add", "SG-0001", "--face", "both", "FILE"), "A or B"),
+        (("add", "SG-0001", "--face", "A", "nowhere.jpg"), "cannot be read"),
+        (("add", "SG-0001", "--face", "A", "--corners", "1,1 2,2", "FILE"), "corners"),
+        (("add", "SG-0001", "--face", "A", "--order", "size", "FILE"), "given, name or taken"),
+        (("suggest",), "Name the boards"),
+        (("suggest", "SG-0001"), "has no photo"),
+        (("accept",), "Say which"),
+        (("accept", "SG-0001", "--above", "90"), "0 to 1"),
+        (("edit", "SG-0001", "--kind", "crack"), "which suggestions to correct"),
+        (("show", "faces.jpg", "--bare"), "number and --face"),
+    ],
+)
+def test_what_is_asked_for_badly_is_told_in_a_sentence(yard: Path, words: tuple[str, ...], told: str) -> None:
+    named = [SAMPLES / "SG-0001-A.jpg" if word == "FILE" else word for word in words]
+
+    assert told in stockyard("--db", yard, "photo", *named, code=2).err
 
 
 def test_without_opencv_photographs_say_so_and_all_else_works(face: Path, tmp_path: Path) -> None:

@@ -6,8 +6,13 @@ import pytest
 
 from stockyard.errors import BadInput, Refused, StoreUnusable
 from stockyard.records import Yard, open_yard
-from stockyard.records.backup import back_up, restore
+from stockyard.records.backup import back_up, pictures_with, restore
+from stockyard.records.picture_files import folder_beside
+from stockyard.timber import Face
 from tests.conftest import at_noon
+from tests.services.photographs import keep_photo
+from tests.services.yards import SPOTTED_GUM
+from tests.services.yards import receive as tally_in
 from tests.stocking import receive
 
 
@@ -89,3 +94,38 @@ def test_a_yard_on_a_server_has_its_own_way(postgres_url: str, tmp_path: Path) -
         back_up(postgres_url, tmp_path / "copy.db")
     with pytest.raises(Refused, match="pg_restore"):
         restore(tmp_path / "copy.db", postgres_url)
+
+
+def test_pictures_go_with_a_copy_and_come_back_with_it(sqlite_path: Path, tmp_path: Path) -> None:
+    with open_yard(sqlite_path, clock=at_noon) as yard:
+        board = tally_in(yard, SPOTTED_GUM).pieces[0].number
+        keep_photo(yard, board, Face.A, None, b"a face")
+        keep_photo(yard, board, Face.B, None, b"its other face")
+        with yard.open_work(reading=True) as work, work.picture_files.adding() as adding:
+            adding.put(b"of somebody who is adding just now", "jpg")
+
+    copy = back_up(sqlite_path, tmp_path / "away" / "monday.db")
+    again = restore(copy, tmp_path / "new" / "yard.db")
+
+    for place in (copy, again):
+        carried = pictures_with(place)
+        assert (carried.folder, carried.files, carried.missing) == (folder_beside(place), 2, 0)
+        files = [path for path in carried.folder.rglob("*") if path.is_file()]
+        assert sorted(path.read_bytes() for path in files) == [b"a face", b"its other face"]
+    (tmp_path / "tuesday.db.pictures").mkdir()
+    with pytest.raises(BadInput, match="there already"):
+        back_up(sqlite_path, tmp_path / "tuesday.db")
+    assert not (tmp_path / "tuesday.db").exists()
+
+
+def test_a_copy_says_which_pictures_were_lost_before_it_was_taken(sqlite_path: Path, tmp_path: Path) -> None:
+    with open_yard(sqlite_path, clock=at_noon) as yard:
+        board = tally_in(yard, SPOTTED_GUM).pieces[0].number
+        keep_photo(yard, board, Face.A, None, b"a face")
+        keep_photo(yard, board, Face.B, None, b"its other face")
+    next(folder_beside(sqlite_path).rglob("*.jpg")).write_bytes(b"overwritten")
+
+    copy = back_up(sqlite_path, tmp_path / "copy.db")
+
+    assert (pictures_with(copy).files, pictures_with(copy).missing) == (2, 1)
+    assert len(list(folder_beside(copy).rglob("*.jpg"))) == 1

@@ -1,4 +1,4 @@
-"""What people hand in by mistake: each gets a sentence saying what to do next, and nothing of it is stored."""
+"""What people hand in by mistake: each gets a sentence saying what to do next, and none of it is stored."""
 
 import io
 from collections.abc import Callable
