@@ -168,6 +168,7 @@ def _leave_inputs(folder: Path) -> None:
         _put(folder / "climate" / air.file_name, air.content)
     for job in demo_yard.jobs():
         _put(folder / "jobs" / f"{job.name}.json", job.content)
+    _put(folder / "prices.csv", demo_yard.prices())
 
 
 def _put(path: Path, content: bytes) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stockyard.selection import plan_document
 from stockyard.selection.answers.choices import Choice, Choices, choices_of
@@ -14,7 +14,7 @@ from stockyard.timber import Plan
 if TYPE_CHECKING:
     from stockyard.records import OpenWork
 
-__all__ = ["Choice", "Choices", "KeptChoices", "choose_plans", "choose_plans_in_yard"]
+__all__ = ["Choice", "Choices", "KeptChoices", "choose_plans", "choose_plans_in_yard", "documents_of"]
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,20 @@ def choose_plans(
         wishes=wishes,
         on_plan=on_plan,
     )
+
+
+def documents_of(choices: Choices, problem: Problem) -> list[dict[str, Any]]:
+    """Each choice as a stockyard.plan/1, with its aims, what it costs more and its counts."""
+    return [
+        {
+            "aims": choice.aims,
+            "more": choice.more,
+            "counts": dict(choice.counts),
+            "proved": choice.proved,
+            "document": plan_document(choice.plan, problem.stock),
+        }
+        for choice in choices.choices
+    ]
 
 
 def choose_plans_in_yard(

@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stockyard.errors import Refused
 from stockyard.selection import plan_document, read_job, read_stock
@@ -20,7 +20,7 @@ from stockyard.timber.rack_query import RackQuery
 if TYPE_CHECKING:
     from stockyard.records import OpenWork, UnitOfWork
 
-__all__ = ["Again", "KeptAgain", "Reach", "plan_again_from_files", "plan_again_in_yard"]
+__all__ = ["Again", "KeptAgain", "Reach", "document_of", "plan_again_from_files", "plan_again_in_yard"]
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,11 @@ def plan_again_in_yard(
     return KeptAgain(
         booked, again, _kept(open_work, booked, problem, rest, _named(again.stock, sound, again))
     )
+
+
+def document_of(again: Again) -> dict[str, Any]:
+    """The whole plan, sound staves as boards of their own, as a stockyard.plan/1."""
+    return plan_document(again.plan, again.stock)
 
 
 def _found(again: Again | None) -> Again:

@@ -60,9 +60,10 @@ class Feasibility:
             return Asked(Answer.UNKNOWN)
         useful = set().union(*suited)
         some = replace(free_stock, boards=tuple(b for n, b in enumerate(free_stock.boards) if n in useful))
-        plan = _quick_plan(some, free_job, wishes, min(left, self.each))
+        plan = _quick_plan(some, free_job, wishes, min(left, self.each) / 3)
         if self.thorough and not all(panel.made for panel in plan.panels):
-            plan = select(some, free_job, seconds=min(left, self.each), wishes=wishes)
+            left = self.deadline - monotonic()
+            plan = select(some, free_job, seconds=max(0.1, min(left, self.each)), wishes=wishes)
         if all(panel.made for panel in plan.panels):
             return Asked(Answer.YES, plan)
         proved = plan.status in (Status.OPTIMAL, Status.INFEASIBLE)

@@ -131,7 +131,7 @@ def _dry_enough(changed: Case, alone: Case) -> tuple[Case, Change] | None:
 
 def _too_wet(change: Change) -> str:
     if change.setting == "moisture.unread":
-        return "it has no moisture reading"
+        return "if boards without a reading were allowed"
     by = round(abs(change.new - change.old), 6)
     return f"{by:g} % too {'wet' if change.setting == 'moisture.max' else 'dry'}"
 

@@ -19,7 +19,7 @@ from stockyard.selection.search import select
 from stockyard.selection.wishes import NO_WISHES, Wishes
 from stockyard.timber import Job, Plan, Status, Stock
 
-FIRST_SHARE = 0.25  # of the time goes to the best plan, and so much to the bounds from above
+FIRST_SHARE = 0.4  # of the time goes to the best plan, and so much to the bounds from above
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +76,8 @@ def suits_of(
     """
     began = monotonic()
     best = select(stock, job, seconds=max(0.5, FIRST_SHARE * seconds), wishes=wishes)
+    if not all(made.made for made in best.panels):  # there may be better: without it nothing adds anything
+        best = select(stock, job, seconds=max(0.5, FIRST_SHARE * seconds), wishes=wishes, start=best)
     suited, unsuited = [], []
     for board in stock.boards:
         case = case_of(stock, job, board.id, panel_id)

@@ -266,6 +266,11 @@ def jobs() -> tuple[DemoJob, ...]:
     )
 
 
+def prices() -> bytes:
+    """What its suppliers offer, as a price list."""
+    return _file("prices.csv").read_bytes()
+
+
 def _sample_images() -> Path:
     """Where the sample images are: inside an installed package, or beside it in a checkout."""
     package = Path(stockyard.__file__).parent
