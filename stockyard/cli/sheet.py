@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 sheets = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
-    help="Print boards, plans, bench sheets and deliveries on A4, as PDF or SVG.",
+    help="Print boards, plans, bench sheets, deliveries and materials on A4, as PDF or SVG.",
     epilog="Example: stockyard sheet bench 1",
 )
 app.add_typer(sheets, name="sheet")
@@ -87,6 +87,18 @@ def delivery(
     from stockyard.services.draw_delivery import draw_delivery
 
     _write(context, draw_delivery(session_of(context).open_work(), docket, supplier), out)
+
+
+@sheets.command("materials", epilog="Example: stockyard sheet materials hall-bench")
+def materials(
+    context: typer.Context,
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's id.")],
+    out: OutOption = None,
+) -> None:
+    """Print a job's materials statement for the client: each board, from whom, where it grew, its claim."""
+    from stockyard.services.draw_materials import draw_materials
+
+    _write(context, draw_materials(session_of(context).open_work(), job), out)
 
 
 @app.command(

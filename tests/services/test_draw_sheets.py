@@ -3,11 +3,14 @@ import pytest
 from stockyard.errors import BadInput, NotFound
 from stockyard.prep.joints import JointKind
 from stockyard.records import Yard
+from stockyard.services.allocate_plan import allocate_plan
 from stockyard.services.draw_bench import draw_bench
 from stockyard.services.draw_delivery import draw_delivery
 from stockyard.services.draw_labels import draw_labels
+from stockyard.services.draw_materials import draw_materials
 from stockyard.services.draw_sheets import draw_boards, draw_plan
 from stockyard.services.prepare_plan import prepare_plan
+from stockyard.services.trace_job import trace_job
 from stockyard.timber import DefectKind, Face
 from tests.builders import a_box
 from tests.drawings.raster import pdf_text
@@ -104,6 +107,22 @@ def test_a_delivery_record_adds_up_to_the_docket(sqlite_yard: Yard) -> None:
 def test_a_docket_that_never_came_is_named_as_such(sqlite_yard: Yard) -> None:
     with pytest.raises(NotFound, match="no docket '99'"):
         draw_delivery(sqlite_yard.open_work, "99")
+
+
+def test_a_materials_statement_names_each_board_and_where_it_came_from(planned) -> None:
+    yard, plan, numbers = planned
+    allocate_plan(yard.open_work, plan)
+    trace = trace_job(yard.open_work, "hall-bench")
+
+    told = words(draw_materials(yard.open_work, "hall-bench"))
+
+    for board in trace.boards:
+        assert board.number in told
+        assert board.species in told
+    for _, said in trace.problems:
+        assert " ".join(said.split()) in told
+    assert "promised and not cut yet" in told
+    assert {board.number for board in trace.boards} == set(numbers)
 
 
 def test_labels_are_of_the_boards_named_of_a_docket_or_of_a_place_each_once(sqlite_yard: Yard) -> None:
