@@ -101,6 +101,13 @@ def board(
         str | None,
         typer.Option(metavar="AMOUNT", help="Write it down to this worth; say why with --because."),
     ] = None,
+    sells_for: Annotated[
+        str | None,
+        typer.Option(
+            metavar="AMOUNT",
+            help="What it would sell for, net: it stands for that or its cost, the lower; say why.",
+        ),
+    ] = None,
     dispose: Annotated[bool, typer.Option("--dispose", help="Take it off the books; say why.")] = False,
     because: because_option = "",
 ) -> None:
@@ -118,6 +125,10 @@ def board(
         from stockyard.services.write_down_board import write_down_board
 
         write_down_board(open_work, number, to=amount_of(write_down, "--write-down"), reason=because)
+    if sells_for is not None:
+        from stockyard.services.value_at_realisable import value_board
+
+        value_board(open_work, number, amount_of(sells_for, "--sells-for"), reason=because)
     if dispose:
         from stockyard.services.dispose_board import dispose_board
 

@@ -91,18 +91,21 @@ def quote(
     minutes: Annotated[
         str, typer.Option(help="Other labour, in minutes: what the bench sheet does not count.")
     ] = "0",
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep it, so that `job cost` holds the job to it.")
+    ] = False,
 ) -> None:
     """Quote a job: timber, offcuts, treatments, glue, finish, labour, profit and tax, and what is assumed."""
+    from stockyard.services.job_cost import keep_quote
     from stockyard.services.quote_job import quote_job
 
     session = session_of(context)
-    quoted = quote_job(
-        session.open_work(),
-        job,
-        plan=plan,
-        buy_at_m3=None if buy_at is None else amount_of(buy_at, "--buy-at"),
-        more_minutes=amount_of(minutes, "--minutes"),
-    )
+    buy_at_m3 = None if buy_at is None else amount_of(buy_at, "--buy-at")
+    more = amount_of(minutes, "--minutes")
+    if keep:
+        quoted, _ = keep_quote(session.open_work(), job, plan=plan, buy_at_m3=buy_at_m3, more_minutes=more)
+    else:
+        quoted = quote_job(session.open_work(), job, plan=plan, buy_at_m3=buy_at_m3, more_minutes=more)
     if session.as_json:
         say_json(
             {
@@ -118,6 +121,8 @@ def quote(
     from stockyard.cli.prep_text import print_quote
 
     print_quote(quoted)
+    if keep:
+        say(f"Kept; `stockyard job cost {job}` holds the job to it.")
 
 
 @app.command(short_help="Show or set your own bench figures.", epilog="Example: stockyard habits ours.json")

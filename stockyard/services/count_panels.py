@@ -21,6 +21,9 @@ FREE = RackQuery(kinds=(PieceKind.BOARD, PieceKind.OFFCUT), status=(PieceStatus.
 AT_ONCE = 6
 """Most panels asked for in one selection; alike panels make it slower the more there are."""
 
+QUICK_S = 1.0
+"""A round that took less may be followed by one that asks for twice as many."""
+
 WAYS = 20_000
 """Most combinations of stave widths of panels side by side in one selection, which its memory grows with."""
 
@@ -88,21 +91,27 @@ def count_from(
     made: dict[str, int] = dict.fromkeys(panel.species, 0)
     staves_mm2 = 0.0
     proved = at_most == 0
-    most = fewer = _at_once(panel)
+    most, patience = _at_once(panel), seconds / 4
+    # A stock that makes few is asked for all at once, to prove what it makes; a large one bit by bit.
+    asked = at_most if at_most <= most else 1
     while sum(made.values()) < at_most and (left := seconds - (monotonic() - began)) > 0:
-        asked = min(fewer, at_most - sum(made.values()))
+        asked = min(asked, at_most - sum(made.values()))
         copies = tuple(replace(panel, id=f"{n + 1}", priority=1) for n in range(asked))
+        round_began = monotonic()
         plan = select(
             replace(stock, boards=tuple(boards.values())),
             replace(job, panels=copies),
-            seconds=max(1.0, min(left, seconds / 4)),
+            seconds=max(1.0, min(left, patience)),
         )
         laid = [each for each in plan.panels if each.made]
         # A proof that fewer can be made holds for the whole stock alone, not for what rounds have left of it.
         proved = not cut and len(laid) < asked and plan.status is not Status.FEASIBLE
         if not laid and asked == 1:
-            break
-        fewer = most if laid else 1
+            if plan.status is not Status.FEASIBLE:
+                break
+            patience *= 2
+        quick = plan.status is not Status.FEASIBLE and monotonic() - round_began < QUICK_S
+        asked = min(most, 2 * asked) if quick and laid else 1
         for each in laid:
             made[boards[each.staves[0].board].species] += 1
             staves_mm2 += sum(stave.finished.area_mm2 for stave in each.staves)

@@ -37,8 +37,11 @@ def written(trace: JobTrace) -> str:
             f"{panel.id}: {panel.length_mm:g} x {panel.width_mm:g} x {panel.thickness_mm:g} mm,"
             f" {panel.staves} staves{state}",
         ]
-        lines += [fill(_board(boards[number]), 78, initial_indent="  ", subsequent_indent="    ")
-                  for number in panel.boards]  # fmt: skip
+        alike: dict[str, list[str]] = {}
+        for number in panel.boards:
+            alike.setdefault(_board(boards[number]), []).append(number)
+        lines += [fill(f"{', '.join(numbers)}: {told}", 78, initial_indent="  ", subsequent_indent="    ")
+                  for told, numbers in alike.items()]  # fmt: skip
         claim = f"all its boards: {panel.claim}" if panel.claim else "none that holds for all its boards"
         lines.append(f"  Claim of the suppliers: {claim}.")
     if not trace.panels:
@@ -57,7 +60,7 @@ def written(trace: JobTrace) -> str:
 def _board(board: TracedBoard) -> str:
     known = board.provenance
     wood = f"{board.species} ({known.species_botanical})" if known.species_botanical else board.species
-    told = [f"{board.number}: {wood}"]
+    told = [wood]
     if board.docket:
         day = f" of {board.received_on:%d %B %Y}" if board.received_on else ""
         told.append(f"from {board.supplier}, docket {board.docket}{day}")

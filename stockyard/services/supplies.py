@@ -238,3 +238,9 @@ def _booked(
     lines = balanced([line], against) if job is None else (line, borne)
     work.movements.book(Movement(kind, lines, effective, cause))
     return ShelvedSupply(supply, work.supplies.shelves()[supply.name], work.workshop.currency)
+
+
+def unit_of(open_work: "OpenWork", name: str) -> str:
+    """What a consumable is counted in. Raises NotFound, with near names."""
+    with open_work(reading=True) as work:
+        return work.supplies.get(name).unit.value
