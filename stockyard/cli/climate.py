@@ -141,13 +141,20 @@ def _print_logged(logged: "LoggedAir") -> None:
     log = logged.log
     said = f"Log {log.id} of {log.place}: {logged.new} reading{'' if logged.new == 1 else 's'} added"
     if log.first is not None and log.last is not None:
-        first, last = f"{log.first.astimezone():%Y-%m-%d %H:%M}", f"{log.last.astimezone():%Y-%m-%d %H:%M}"
+        first, last = _told(log.first, log.zone), _told(log.last, log.zone)
         said += f", {first}" + (f" to {last}" if last != first else "")
     say(f"{said}.")
     if logged.columns:
         say("  taken from " + ", ".join(f"{what}: {name}" for what, name in logged.columns.items()))
     for note in logged.notes:
         say(f"  {note}")
+
+
+def _told(moment: datetime, zone: str) -> str:
+    """A moment as the place's own clock shows it."""
+    from zoneinfo import ZoneInfo
+
+    return f"{moment.astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M}"
 
 
 def _print_sheet(sheet: "ClimateSheet") -> None:
@@ -177,7 +184,7 @@ def _print_sheet(sheet: "ClimateSheet") -> None:
         longest = max(sheet.gaps, key=lambda gap: gap.length)
         say(
             f"{len(sheet.gaps)} gap{'' if len(sheet.gaps) == 1 else 's'}, the longest from"
-            f" {longest.since.astimezone():%Y-%m-%d %H:%M} to {longest.until.astimezone():%Y-%m-%d %H:%M}"
+            f" {_told(longest.since, sheet.place.zone)} to {_told(longest.until, sheet.place.zone)}"
         )
     table(
         (">log", "from", ">readings", "first", "last", "written", "by"),
@@ -186,8 +193,8 @@ def _print_sheet(sheet: "ClimateSheet") -> None:
                 log.id,
                 log.source,
                 log.readings,
-                f"{log.first.astimezone():%Y-%m-%d}" if log.first else None,
-                f"{log.last.astimezone():%Y-%m-%d}" if log.last else None,
+                _told(log.first, sheet.place.zone)[:10] if log.first else None,
+                _told(log.last, sheet.place.zone)[:10] if log.last else None,
                 f"{log.at.astimezone():%Y-%m-%d}",
                 log.who,
             )

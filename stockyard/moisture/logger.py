@@ -1,7 +1,7 @@
 """A climate logger's file, read into air readings, with what was odd about it said.
 
 Nothing is guessed in silence: a unit that does not fit, a moment read twice with different values, or an
-hour that the clock skipped is a fault; a dropped row, a silence or a turned clock is a note.
+hour that the clock skipped is a fault; a dropped row, a gap or a turned clock is a note.
 """
 
 import csv
@@ -30,7 +30,7 @@ _DAY = re.compile(r"(\d{1,4})[/.\-](\d{1,2})[/.\-](\d{1,4})")
 
 @dataclass(frozen=True, slots=True)
 class LoggerFile:
-    """What a logger's file holds: readings in order of time, silences, and notes a person should read.
+    """What a logger's file holds: readings in order of time, gaps, and notes a person should read.
 
     columns: which column was taken for what.
     """
@@ -88,10 +88,10 @@ def read_logger(
         raise BadInput("The logger's file holds no reading.", [Fault("file", "at least one row of readings")])
     gaps = _gaps(readings)
     if gaps:
-        longest = max(gap.length for gap in gaps)
-        notes.append(
-            f"{len(gaps)} silences, the longest {longest}; means say how much of their time is covered."
-        )
+        hours = max(gap.length for gap in gaps).total_seconds() / 3600
+        longest = f"{hours / 24:.1f} days" if hours >= 48 else f"{hours:.1f} hours"
+        many = "1 gap of" if len(gaps) == 1 else f"{len(gaps)} gaps, the longest"
+        notes.append(f"{many} {longest}; means say how much of their time is covered.")
     columns = {what: header[index].strip() for what, index in where.items()}
     return LoggerFile(readings, gaps, tuple(notes), columns)
 

@@ -176,3 +176,13 @@ def test_everything_fits_eighty_columns(db: Path, command: tuple[str, ...]) -> N
     stockyard("--db", db, "moisture", "add", "SG-0001", "13", "--wood-temp", "16", "--meter", "pins")
     out = stockyard("--db", db, *command).out
     assert [line for line in out.splitlines() if len(line.rstrip()) > 80] == []
+
+
+def test_a_log_is_told_by_the_clock_of_its_place(sqlite_path: Path, tmp_path: Path) -> None:
+    logged = tmp_path / "hall.csv"
+    logged.write_text("time,temperature,humidity\n2026-01-01 00:00,21,50\n2026-01-01 01:00,21,51\n")
+    told = stockyard(
+        "--db", sqlite_path, "climate", "import", "hall", logged, "--zone", "Australia/Darwin"
+    ).out
+    assert "2026-01-01 00:00 to 2026-01-01 01:00" in " ".join(told.split())
+    assert "2026-01-01" in stockyard("--db", sqlite_path, "climate", "show", "hall").out

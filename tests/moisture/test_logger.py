@@ -60,7 +60,7 @@ def test_a_silence_is_reported_as_a_gap():
     read = read_logger(a_file(*rows), ZONE)
 
     assert [gap.length for gap in read.gaps] == [timedelta(days=2, hours=1)]
-    assert "1 silences" in read.notes[0]
+    assert "1 gap of" in read.notes[0]
 
 
 def test_a_row_given_twice_is_dropped_and_said():

@@ -98,7 +98,7 @@ def test_a_loggers_file_is_kept_with_its_name_and_what_was_odd_about_it(yard: Ya
     told = " ".join(logged.notes)
     assert "Row 11 repeats another" in told
     assert "Row 13 had no value" in told
-    assert "1 silences" in told
+    assert "1 gap of" in told
     assert show_climate(yard.open_work).gaps[0].length == timedelta(days=16)
 
 
