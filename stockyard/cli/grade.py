@@ -166,7 +166,7 @@ def _print_board(graded: "GradedBoard") -> None:
         for face in made:
             say(
                 f"  face {face.face.value} as {face.grade}: {face.units:.1f} cutting units of"
-                f" {face.needed:.1f} needed, in {len(face.cuttings)} cuttings"
+                f" {face.needed:.1f} needed, in {_counted(len(face.cuttings))}"
             )
         for name in graded.nhla.undecided:
             say(f"  {name}: the search stopped before it knew")
@@ -181,3 +181,7 @@ def _print_board(graded: "GradedBoard") -> None:
         f" thickness and {graded.width_left_mm:.1f} mm of width"
     )
     say()
+
+
+def _counted(cuttings: int) -> str:
+    return "1 cutting" if cuttings == 1 else f"{cuttings} cuttings"

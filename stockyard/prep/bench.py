@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from stockyard.errors import BadInput
@@ -141,6 +141,22 @@ def bench_sheet(
     return BenchSheet(plan.job.id, needs, sheets, steps, cautions(hazards, start.date()))
 
 
+def stale_edges(steps: Sequence[ScheduledStep]) -> tuple[str, ...]:
+    """Which glue-ups begin more than a day after their edges were jointed, by the words of their steps.
+
+    Edges are best glued within about a day of machining: a habit of the trade.
+    """
+    jointed = next((step.ends for step in steps if step.step.name == "joint"), None)
+    if jointed is None:
+        return ()
+    late = timedelta(days=1)
+    return tuple(
+        step.step.does.partition(":")[0]
+        for step in steps
+        if step.step.name == "glue" and step.begins - jointed > late
+    )
+
+
 def stave_marks(panel: MadePanel) -> tuple[StaveMark, ...]:
     """What to chalk on each stave, so that the panel goes together as it was planned."""
     last = len(panel.staves) - 1
@@ -189,15 +205,21 @@ def work_steps(
                 "slot", f"Strike and cut {what}.", w.slot_minutes * (slots + 5 * grooves), hazards=blades
             )
         )
-    for sheet in sheets:
-        for stage, one in enumerate(sheet.glue_ups, start=1):
+    # All panels' first glue-ups come before any second one: jointed edges should not wait long for glue.
+    for stage in range(1, max((len(sheet.glue_ups) for sheet in sheets), default=0) + 1):
+        for sheet in sheets:
+            if stage > len(sheet.glue_ups):
+                continue
+            one = sheet.glue_ups[stage - 1]
             name = f"{sheet.panel}, stage {stage}" if len(sheet.glue_ups) > 1 else sheet.panel
             which = ", ".join(str(place + 1) for place in one.staves)
-            steps.append(WorkStep("dry fit", f"{name}: staves {which}, {one.clamps} clamps.", w.fit_minutes))
+            fit = f"{name}: staves {which}, {one.clamps} clamps."
+            steps.append(WorkStep("dry fit", fit, w.fit_minutes, of=sheet.panel))
             steps.append(
                 WorkStep(
                     "glue", f"{name}: {one.glue_g:.0f} g of glue, {one.clamps} clamps, {one.cauls} cauls.",
                     w.glue_minutes, g.clamp_minutes / 60 + g.unstressed_hours, "clamped, then no stress",
+                    of=sheet.panel, held_hours=g.clamp_minutes / 60,
                 )
             )  # fmt: skip
     count = len(sheets)

@@ -55,7 +55,12 @@ class WorkingHours:
 
 @dataclass(frozen=True, slots=True)
 class WorkStep:
-    """One step at the bench. minutes: of work; wait_hours: before the next may begin. why_wait: what for."""
+    """One step at the bench.
+
+    minutes: of work; wait_hours: before work on the same thing goes on; why_wait: what for. of: the panel it
+    works on; "" for everything, which waits for all before it and which all after it wait for. held_hours:
+    how long it also keeps others from beginning, as clamps do while they are on.
+    """
 
     name: str
     does: str
@@ -63,11 +68,13 @@ class WorkStep:
     wait_hours: float = 0.0
     why_wait: str = ""
     hazards: tuple[Hazard, ...] = ()
+    of: str = ""
+    held_hours: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class ScheduledStep:
-    """A step with its times: begins, ends, and when the next may begin."""
+    """A step with its times: begins, ends, and when work on the same thing may go on."""
 
     step: WorkStep
     begins: datetime
@@ -78,7 +85,9 @@ class ScheduledStep:
 def schedule(
     steps: Sequence[WorkStep], start: datetime, hours: WorkingHours | None = None
 ) -> tuple[ScheduledStep, ...]:
-    """The steps one after another from `start`. Work keeps working hours; waits run day and night.
+    """The steps in their order from `start`, by one pair of hands.
+
+    Work keeps working hours; waits run day and night, and work on another panel goes on meanwhile.
 
     Raises BadInput when a time is below 0.
     """
@@ -86,15 +95,18 @@ def schedule(
     faults = [
         Fault(step.name, "times of 0 or more", f"{step.minutes:g} min, {step.wait_hours:g} h")
         for step in steps
-        if not (0 <= step.minutes < 1e6 and 0 <= step.wait_hours < 1e5)
+        if not (0 <= step.minutes < 1e6 and 0 <= step.wait_hours < 1e5 and 0 <= step.held_hours < 1e5)
     ]
     if faults:
         raise BadInput("The steps cannot be scheduled.", faults)
     scheduled = []
-    at = start
+    hands = start
+    free = {"": start}
     for step in steps:
-        begins = hours.next_moment(at)
+        waits_for = [free[""], free.get(step.of, start)] if step.of else free.values()
+        begins = hours.next_moment(max(hands, *waits_for))
         ends = hours.after_work(begins, timedelta(minutes=step.minutes))
-        at = ends + timedelta(hours=step.wait_hours)
-        scheduled.append(ScheduledStep(step, begins, ends, at))
+        free[step.of] = ends + timedelta(hours=step.wait_hours)
+        hands = ends + timedelta(hours=step.held_hours)
+        scheduled.append(ScheduledStep(step, begins, ends, free[step.of]))
     return tuple(scheduled)

@@ -6,7 +6,7 @@ from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Fault
-from stockyard.prep.bench import BenchSheet, PrepHabits, bench_sheet
+from stockyard.prep.bench import BenchSheet, PrepHabits, bench_sheet, stale_edges
 from stockyard.prep.joints import DOWELS, SPLINE, JointKind
 from stockyard.services.air_of import shop_air
 from stockyard.services.allocate_plan import plan_of
@@ -60,7 +60,7 @@ def prepare_plan(
         open_plan, done = without_treated(work, plan)
         begins = work.now if start is None else datetime.combine(start, time(), work.now.tzinfo)
         sheet = bench_sheet(open_plan, boards, begins, prep, later_cuts_mm)
-        notes = _notes(work, booked, prep)
+        notes = (*_notes(work, booked, prep), *_edges(sheet))
     return PreparedPlan(
         booked, plan, sheet, prep, done, "; ".join(
             f"{name}: {own_or_default(habits, name)}" for name in ("treatment", "joints", "glue", "work")
@@ -120,6 +120,15 @@ def _check_cuts(plan: Plan, cuts: Mapping[str, Sequence[float]]) -> None:
         ]
     if faults:
         raise BadInput("The plan cannot be prepared so.", faults)
+
+
+def _edges(sheet: BenchSheet) -> tuple[str, ...]:
+    late = stale_edges(sheet.steps)
+    if not late:
+        return ()
+    return (
+        f"Jointed more than a day before glue-up: {'; '.join(late)}. Take a light pass off the edges first.",
+    )
 
 
 def _notes(work: "UnitOfWork", booked: BookedPlan, prep: PrepHabits) -> tuple[str, ...]:

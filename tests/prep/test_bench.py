@@ -1,11 +1,11 @@
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
 
 from stockyard.errors import BadInput
-from stockyard.prep.bench import PrepHabits, WorkHabits, bench_sheet, stave_marks
+from stockyard.prep.bench import PrepHabits, WorkHabits, bench_sheet, stale_edges, stave_marks
 from stockyard.prep.cautions import DEFER, Hazard, cautions, dust_limit
 from stockyard.prep.gluing import GlueHabits
 from stockyard.prep.joints import JointHabits, JointKind
@@ -42,6 +42,17 @@ def test_nothing_begins_before_what_it_waits_for():
     assert (by_name["dock"].begins - by_name["condition"].ends).total_seconds() >= 72 * 3600
     assert (by_name["clean"].begins - by_name["glue"].ends).total_seconds() >= 25 * 3600
     assert by_name["sand"].begins >= by_name["fill"].free_at
+
+
+def test_edges_that_wait_more_than_a_day_for_their_glue_are_named():
+    friday = START + timedelta(days=(4 - START.weekday()) % 7)
+    habits = PrepHabits(glue=GlueHabits(widest_mm=280), work=WorkHabits(condition_hours=0))
+
+    sheet = bench_sheet(PLAN, BOARDS, friday, habits)
+
+    # A second stage waits 25 hours for the first, here over a weekend.
+    assert stale_edges(sheet.steps) == ("top, stage 2",)
+    assert stale_edges(bench_sheet(PLAN, BOARDS, START).steps) == ()
 
 
 def test_steps_with_nothing_to_do_are_left_out():

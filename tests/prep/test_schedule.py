@@ -45,6 +45,25 @@ def test_a_wait_over_the_weekend_costs_no_working_day():
     assert then.begins == at(8, 8)
 
 
+def test_another_panel_is_glued_while_the_first_sets_once_the_clamps_are_off():
+    first, second, again, clean = schedule(
+        [
+            WorkStep("glue", "", 30, 25, of="top", held_hours=1),
+            WorkStep("glue", "", 30, 25, of="shelf", held_hours=1),
+            WorkStep("glue", "", 30, 25, of="top", held_hours=1),
+            WorkStep("clean", "", 10),
+        ],
+        at(1, 9),
+    )
+
+    assert (first.begins, second.begins) == (
+        at(1, 9),
+        at(1, 10, 30),
+    )  # half an hour of work, an hour of clamps
+    assert again.begins == at(2, 10, 30)  # 25 hours after 9:30
+    assert clean.begins == at(3, 12)  # 25 hours after 11:00, the last of them
+
+
 def test_closed_days_are_skipped():
     hours = WorkingHours(closed=frozenset({date(2026, 6, 8)}))
 
@@ -80,12 +99,21 @@ def test_times_below_nothing_are_refused(step):
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.lists(st.tuples(st.integers(1, 900), st.integers(0, 100)), min_size=1, max_size=6),
+    st.lists(
+        st.tuples(
+            st.integers(1, 900), st.integers(0, 100), st.sampled_from(["", "top", "shelf"]), st.integers(0, 5)
+        ),
+        min_size=1,
+        max_size=7,
+    ),
     st.integers(0, 20_000),
 )
 def test_nobody_works_out_of_hours_and_nothing_comes_before_its_turn(times, later):
     start = at(1, 0) + timedelta(minutes=later)
-    done = schedule([WorkStep(f"{n}", "", float(m), float(w)) for n, (m, w) in enumerate(times)], start)
+    steps = [
+        WorkStep(f"{n}", "", float(m), float(w), of=of, held_hours=h) for n, (m, w, of, h) in enumerate(times)
+    ]
+    done = schedule(steps, start)
 
     for step in done:
         assert step.begins >= start
@@ -93,4 +121,9 @@ def test_nobody_works_out_of_hours_and_nothing_comes_before_its_turn(times, late
             assert moment.weekday() < 5
             assert time(8) <= moment.time() <= time(16, 30)
         assert step.free_at - step.ends == timedelta(hours=step.step.wait_hours)
-    assert all(b.begins >= a.free_at for a, b in pairwise(done))
+    for n, after in enumerate(done):
+        for before in done[:n]:
+            assert after.begins >= before.ends
+            if not after.step.of or before.step.of in ("", after.step.of):
+                assert after.begins >= before.free_at
+    assert all(b.begins >= a.ends + timedelta(hours=a.step.held_hours) for a, b in pairwise(done))

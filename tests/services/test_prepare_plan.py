@@ -41,7 +41,7 @@ def test_the_order_of_work_runs_from_conditioning_to_the_last_coat(yard: Yard) -
     ]  # fmt: skip
     # The workshop opens at 08:00 on that Monday; the clock's zone is kept.
     assert steps[0].begins.replace(tzinfo=None) == datetime(2026, 3, 9, 8, 0)  # noqa: DTZ001
-    assert all(later.begins >= step.free_at for step, later in pairwise(steps))
+    assert all(later.begins >= step.free_at for step, later in pairwise(steps))  # of one panel
     assert all(step.begins.time() >= time(8) and step.ends.time() <= time(16, 30) for step in steps)
     assert all(step.begins.weekday() < 5 for step in steps)
 
