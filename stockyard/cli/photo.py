@@ -1,4 +1,4 @@
-"""photo add, take-back, check, show, detect, cards: pictures of board faces."""
+"""photo add, add-named, take-back, check, show, detect, cards: pictures of board faces."""
 
 from enum import StrEnum
 from pathlib import Path
@@ -107,6 +107,44 @@ def add(
     say(f"Next: stockyard photo suggest {board}")
 
 
+@photos.command(
+    "add-named",
+    short_help="Add many faces, named for their boards.",
+    epilog="Example: stockyard photo add-named SG-0003-A.jpg SG-0003-B.jpg JA-0008-A1.jpg JA-0008-A2.jpg",
+)
+def add_named(
+    context: typer.Context,
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Pictures named for their board and face.")
+    ],
+    keep_location: Annotated[
+        bool, typer.Option("--keep-location", help="Let the kept files say where they were taken.")
+    ] = False,
+) -> None:
+    """Add the pictures of a whole delivery, each face by itself; ends with 2 when one was refused."""
+    from stockyard.services.add_named_photos import add_named_photos
+    from stockyard.services.read_pictures import given_pictures
+
+    session = session_of(context)
+    done = add_named_photos(session.open_work(), given_pictures(files), keep_location=keep_location)
+    refused = [each for each in done if each.added is None]
+    if session.as_json:
+        say_json(done)
+    else:
+        for each in done:
+            said = each.refused or ""
+            if each.added is not None:
+                photo = each.added.photo
+                known = ", known already" if each.added.known else ""
+                said = (
+                    f"{each.board}, face {each.face.value}: photo {photo.number}, {_way(photo.scale)}{known}."
+                )
+            say(said)
+        say(f"{len(done) - len(refused)} faces added, {len(refused)} refused.")
+    if refused:
+        raise typer.Exit(2)
+
+
 @photos.command("take-back", epilog='Example: stockyard photo take-back 3 --because "another board"')
 def take_back(
     context: typer.Context,
@@ -166,6 +204,9 @@ def show(
     boards: BoardsArgument = None,
     docket: DocketOption = None,
     face: OneFaceOption = None,
+    only_open: Annotated[
+        bool, typer.Option("--open", help="Only faces on which something waits to be decided.")
+    ] = False,
     bare: Annotated[bool, typer.Option("--bare", help="One face alone, with nothing drawn on.")] = False,
 ) -> None:
     """Draw photographed faces at true scale, mapped flaws in blue, open suggestions in red.
@@ -185,7 +226,7 @@ def show(
         told = {"file": str(file), "mm_per_px": found.mm_per_px, "photo": found.photo}
     else:
         which = Boards(tuple(boards or ()), docket)
-        write_file(file, show_faces(session.open_work(), which, side))
+        write_file(file, show_faces(session.open_work(), which, side, only_open=only_open))
         told = {"file": str(file)}
     if session.as_json:
         say_json(told)

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -79,6 +80,9 @@ def list_(
     docket: DocketOption = None,
     face: OneFaceOption = None,
     each: Annotated[bool, typer.Option("--each", help="Every suggestion, of many boards too.")] = False,
+    only_open: Annotated[
+        bool, typer.Option("--open", help="Every suggestion that waits to be decided.")
+    ] = False,
     history: Annotated[
         str | None, typer.Option("--history", metavar="SG-0003:2", help="Everything said to one suggestion.")
     ] = None,
@@ -112,13 +116,22 @@ def list_(
         return
     which = Boards(tuple(boards or ()), docket)
     found = list_photos(session.open_work(), which, None if face is None else face_of(face, through=False))
+    if only_open:
+        found = tuple(
+            replace(read, offers=tuple(offer for offer in read.offers if offer.open))
+            for read in found
+            if read.counts["open"]
+        )
     if session.as_json:
         say_json([_document(each) for each in found])
+        return
+    if not found and only_open:
+        say("Nothing waits to be decided on these boards.")
         return
     if not found:
         say("None of these was photographed; add a photo with `stockyard photo add BOARD --face A FILE`.")
         return
-    _say_faces(found, each=each or (docket is None and 1 <= len(boards or ()) <= 2))
+    _say_faces(found, each=each or only_open or (docket is None and 1 <= len(boards or ()) <= 2))
 
 
 @photos.command(

@@ -114,6 +114,14 @@ def cut_out(face: AtScale, window: Window) -> KeptFace:
     return KeptFace(part, face.mm_per_px, window.length_mm, window.width_mm, moved)
 
 
+def reduced(face: AtScale, longest_px: int = 2400) -> KeptFace:
+    """The face with no more than `longest_px` along the board."""
+    mm_per_px = max(face.mm_per_px, face.length_mm / longest_px)
+    size = max(1, round(face.length_mm / mm_per_px)), max(1, round(face.width_mm / mm_per_px))
+    small = Image.fromarray(face.pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
+    return KeptFace(np.asarray(small), mm_per_px, face.length_mm, face.width_mm, face.covered)
+
+
 def marked(face: AtScale, marks: Sequence[tuple[str, Outline, tuple[int, int, int]]]) -> Pixels:
     """The face with outlines drawn on it, each with its words beside it.
 
@@ -150,9 +158,7 @@ def sheet(
                     min(face.mm_per_px for _, face, _ in faces))  # fmt: skip
     drawn = []
     for words, face, marks in faces:
-        size = max(1, round(face.length_mm / mm_per_px)), max(1, round(face.width_mm / mm_per_px))
-        small = Image.fromarray(face.pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
-        laid = KeptFace(np.asarray(small), mm_per_px, face.length_mm, face.width_mm)
+        laid = reduced(face, max(1, round(face.length_mm / mm_per_px)))
         drawn.append((words, Image.fromarray(marked(laid, marks))))
     line, gap = 30, 14
     page = Image.new(

@@ -64,6 +64,12 @@ def pictures_with(file: Path) -> PicturesWith:
     return PicturesWith(folder, len(names), len(found.missing) + len(found.altered))
 
 
+def _pictures_of(source: Path) -> Path:
+    """Where the pictures of a yard's file lie; a file put aside before an upgrade shares those of its yard."""
+    own, (stem, mark, _) = folder_beside(source), source.stem.partition(".before-upgrade-")
+    return own if own.exists() or not mark else folder_beside(source.with_name(stem + source.suffix))
+
+
 def _picture_names(file: Path) -> set[str]:
     """The picture files that a yard's file records, whatever its version."""
     with _opened(file) as read:
@@ -99,7 +105,7 @@ def _copied(source: Path, target: Path, *, newer_too: bool) -> Path:
         # What is recorded in the copy was whole on the disk before, and is never changed or deleted.
         if names := _picture_names(beside):
             pictures_beside.mkdir()
-            PictureFiles(folder_beside(source)).copy_to(PictureFiles(pictures_beside), names)
+            PictureFiles(_pictures_of(source)).copy_to(PictureFiles(pictures_beside), names)
             pictures_beside.rename(pictures)
         beside.rename(target)
     except sqlite3.Error as error:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
     from stockyard.records.unit_of_work import UnitOfWork
 
+_MOST_ON_A_SHEET = 120
 _MAPPED, _OPEN = (0, 90, 160), (190, 30, 20)
 
 
@@ -54,25 +55,40 @@ def show_face(open_work: "OpenWork", number: str, face: Face, *, marked: bool = 
     return FacePicture(as_jpeg(pixels), laid.mm_per_px, photo.number, photo.piece)
 
 
-def show_faces(open_work: "OpenWork", which: Boards, face: Face | None = None) -> bytes:
+def show_faces(
+    open_work: "OpenWork", which: Boards, face: Face | None = None, *, only_open: bool = False
+) -> bytes:
     """One sheet with the photographed faces of several boards, each with what is known of it drawn on.
 
-    Raises NotFound, BadInput where none of them was photographed.
+    only_open: those on which a suggestion waits. What was cut from a photographed board is shown where it is
+    named. Raises NotFound; BadInput where there is nothing to show, or more than one sheet holds.
     """
-    from stockyard.photos.kept_face import as_jpeg, sheet
+    from stockyard.photos.kept_face import as_jpeg, reduced, sheet
 
+    sides = (Face.A, Face.B) if face is None else (face,)
     with open_work(reading=True) as work:
         pieces = pieces_named(work, which)
+        read = {(each.photo.piece, each.photo.face): each for each in faces_of(work, pieces.values())}
+        wanted = [
+            (number, side)
+            for number in pieces
+            for side in sides
+            if (number, side) in read or (which.numbers and not only_open)
+        ]
+        if only_open:
+            wanted = [key for key in wanted if read[key].counts["open"]]
+        if len(wanted) > _MOST_ON_A_SHEET:
+            raise BadInput(f"One sheet holds {_MOST_ON_A_SHEET} faces, not {len(wanted)}; name fewer boards.")
         found = []
-        for each in (Face.A, Face.B) if face is None else (face,):
-            for number in pieces:
-                if which.numbers or (number, each) in work.photos.standing([number]):
-                    with contextlib.suppress(BadInput):
-                        _, laid = _face(work, number, each)
-                        found.append((f"{number}  face {each.value}", laid, _marks(work, number, each)))
+        for number, side in sorted(wanted):
+            with contextlib.suppress(BadInput):  # the other face of a board need not be photographed
+                laid = reduced(_face(work, number, side)[1])
+                found.append((f"{number}  face {side.value}", laid, _marks(work, number, side)))
+    if not found and only_open:
+        raise BadInput("Nothing waits to be decided on these boards.")
     if not found:
         raise BadInput("None of these boards was photographed; add a photo with `stockyard photo add`.")
-    return as_jpeg(sheet(sorted(found, key=lambda one: one[0])))
+    return as_jpeg(sheet(found))
 
 
 def picture_file(open_work: "OpenWork", digest: str) -> tuple[bytes, str]:

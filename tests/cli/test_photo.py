@@ -82,12 +82,16 @@ def test_a_delivery_goes_from_pictures_to_a_map(yard: Path, tmp_path: Path) -> N
     numbers = [each["number"] for face in read for each in face["suggestions"]]
     assert numbers == list(range(1, len(numbers) + 1))
     assert all(len(line) <= 80 for line in photo("list", "SG-0001").out.splitlines())
+    assert photo("list", "--open", "--json").json == read
+    photo("show", tmp_path / "open.jpg", "--open")
     first = photo("accept", "SG-0001:1").out
     assert first.startswith("SG-0001:1 accepted: SG-0001/1, ")
     edited = photo("edit", "SG-0001:2", "--kind", "gum vein", "--json").json
     assert edited[0]["defect"]["defect"]["kind"] == "gum_vein"
     assert "kind gum vein" in photo("list", "--history", "SG-0001:2").out
     photo("reject", "--docket", "7", "--all", "--because", "marks of the saw")
+    assert "Nothing waits" in photo("list", "--open").out
+    photo("show", tmp_path / "open.jpg", "--open", code=2)
     assert photo("list", "SG-0001", "--json").json[0]["suggestions"][0]["decided"]["defect"] == "SG-0001/1"
     mapped = stockyard("--db", yard, "defect", "list", "SG-0001", "--json").json
     assert [each["origin"] for each in mapped] == ["photo", "photo"]
@@ -120,6 +124,7 @@ def test_pictures_that_are_gone_are_told_with_3_and_a_mistake_is_taken_back(yard
         (("add", "SG-0001", "--face", "A", "nowhere.jpg"), "cannot be read"),
         (("add", "SG-0001", "--face", "A", "--corners", "1,1 2,2", "FILE"), "corners"),
         (("add", "SG-0001", "--face", "A", "--order", "size", "FILE"), "given, name or taken"),
+        (("add-named", "FILE", "nowhere.jpg"), "cannot be read"),
         (("suggest",), "Name the boards"),
         (("suggest", "SG-0001"), "has no photo"),
         (("accept",), "Say which"),

@@ -7,9 +7,10 @@ import pytest
 from stockyard.errors import BadInput, Refused, StoreUnusable
 from stockyard.records import Yard, open_yard
 from stockyard.records.backup import back_up, pictures_with, restore
+from stockyard.records.migrate import copy_aside
 from stockyard.records.picture_files import folder_beside
 from stockyard.timber import Face
-from tests.conftest import at_noon
+from tests.conftest import NOON, at_noon
 from tests.services.photographs import keep_photo
 from tests.services.yards import SPOTTED_GUM
 from tests.services.yards import receive as tally_in
@@ -116,6 +117,18 @@ def test_pictures_go_with_a_copy_and_come_back_with_it(sqlite_path: Path, tmp_pa
     with pytest.raises(BadInput, match="there already"):
         back_up(sqlite_path, tmp_path / "tuesday.db")
     assert not (tmp_path / "tuesday.db").exists()
+
+
+def test_a_file_put_aside_before_an_upgrade_comes_back_with_its_yards_pictures(
+    sqlite_path: Path, tmp_path: Path
+) -> None:
+    with open_yard(sqlite_path, clock=at_noon) as yard:
+        keep_photo(yard, tally_in(yard, SPOTTED_GUM).pieces[0].number, Face.A, None, b"a face")
+    aside = copy_aside(sqlite_path, NOON)
+
+    again = restore(aside, tmp_path / "new" / "yard.db")
+
+    assert (pictures_with(again).files, pictures_with(again).missing) == (1, 0)
 
 
 def test_a_copy_says_which_pictures_were_lost_before_it_was_taken(sqlite_path: Path, tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 import dataclasses
 import io
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from stockyard.photos.kept_face import card_white
 from stockyard.photos.scale import true_scale
 from stockyard.records import Yard, open_yard
 from stockyard.records.picture_files import digest_of
+from stockyard.services.add_named_photos import add_named_photos
 from stockyard.services.add_photo import (
     AddedPhoto,
     GivenPicture,
@@ -270,6 +272,56 @@ def test_an_offcut_shows_its_part_of_the_board_it_was_cut_from(sqlite_yard: Yard
     assert np.abs(pixels.astype(int) - expected).mean() < 3
     with pytest.raises(BadInput, match="never photographed"):
         show_face(sqlite_yard.open_work, "SG-0099", Face.B)
+
+
+def test_a_delivery_is_added_at_once_by_the_names_of_its_pictures(sqlite_yard: Yard) -> None:
+    long_one = receive(sqlite_yard, "jarrah,3000,200,38,90").pieces[0].number
+    short, other = (
+        board_for(sqlite_yard, "SG-0008-A", docket="2"),
+        board_for(sqlite_yard, "SG-0001-A", docket="3"),
+    )
+    names = {
+        f"{long_one}-A2.jpg": "demo/JA-0008-A2",
+        f"{short.lower()}_a.JPG": "SG-0008-A",
+        f"{long_one}-A1.jpg": "demo/JA-0008-A1",
+        f"{other} B.jpg": "SG-0001-A",
+        f"{long_one}-A3.jpg": "demo/JA-0008-A3",
+    }
+    given = [GivenPicture(sample(of).content, name) for name, of in names.items()]
+
+    done = add_named_photos(sqlite_yard.open_work, given)
+
+    assert [(each.board, each.face) for each in done] == [
+        (long_one, Face.A), (short, Face.A), (other, Face.B),
+    ]  # fmt: skip
+    strip, plain, refused = done
+    assert [each.name for each in strip.added.photo.pictures] == [f"{long_one}-A{k}.jpg" for k in (1, 2, 3)]
+    assert plain.added.photo.scale.way == "outline"
+    assert (refused.added, "face A; say that face" in refused.refused) == (None, True)
+    wrong = [GivenPicture(b"", name) for name in ("IMG_0001.jpg", f"{short}-A.jpg", "SG-9999-A.jpg")]
+    with pytest.raises(BadInput, match="nothing was stored") as told:
+        add_named_photos(sqlite_yard.open_work, wrong)
+    assert [fault.where for fault in told.value.faults] == ["IMG_0001.jpg", "SG-9999-A.jpg"]
+
+
+def test_two_who_add_at_once_both_keep_their_pictures_whole(photo_yard: Yard) -> None:
+    """Each sweeps what stopped writers left before adding, and must not take the other's for that."""
+    boards = [board_for(photo_yard, "SG-0008-A", docket=str(n)) for n in range(4)]
+    content = sample("SG-0008-A").content
+
+    def one(number: int) -> AddedPhoto:
+        given = GivenPicture(content + bytes([number]), f"IMG_{number}.jpg")
+        return add_photo(photo_yard.open_work, boards[number], Face.A, [given])
+
+    with photo_yard.open_work(reading=True) as work:
+        stopped = work.picture_files.folder / "incoming" / "stopped"
+    stopped.mkdir(parents=True)
+    with ThreadPoolExecutor(4) as threads:
+        added = list(threads.map(one, range(4)))
+
+    assert sorted(each.photo.number for each in added) == [1, 2, 3, 4]
+    assert check_photos(photo_yard.open_work).sound
+    assert not stopped.exists()
 
 
 def test_a_yard_on_a_server_asks_where_its_pictures_lie(postgres_yard: Yard) -> None:
