@@ -65,7 +65,7 @@ def pictures_with(file: Path) -> PicturesWith:
 
 
 def _pictures_of(source: Path) -> Path:
-    """Where the pictures of a yard's file lie; a file put aside before an upgrade shares those of its yard."""
+    """Where the pictures of a file lie; one put aside before an upgrade shares those of its yard."""
     own, (stem, mark, _) = folder_beside(source), source.stem.partition(".before-upgrade-")
     return own if own.exists() or not mark else folder_beside(source.with_name(stem + source.suffix))
 

@@ -1,8 +1,10 @@
 import csv
 import io
+import json
 from collections import Counter
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
@@ -18,6 +20,7 @@ from stockyard.tally import Charge, CostedLine, ShareBy, TallyOptions, Tax, land
 from stockyard.timber import DefectKind, Do, Face
 from stockyard.timber.species import known_species
 
+SAMPLES = Path(__file__).parents[2] / "sample_images" / "demo"
 QUANDONG, BROLGA, NINE_MILE = demo_yard.deliveries()
 
 
@@ -159,6 +162,18 @@ def test_every_kind_of_defect_of_the_trade_occurs_on_either_face_and_through():
     assert {defect.face for defect in demo_yard.defects()} == set(Face)
     clean = set(BOARDS) - {defect.board for defect in demo_yard.defects()}
     assert 8 <= len(clean) <= 30
+
+
+def test_photographed_boards_have_the_size_that_their_pictures_show():
+    for photo in demo_yard.photos():
+        line = BOARDS[photo.board]
+        for name, content in photo.pictures:
+            labels = json.loads((SAMPLES / name).with_suffix(".json").read_text())
+            assert content == (SAMPLES / name).read_bytes()
+            assert labels["face"] == photo.face
+            assert (labels["length_mm"], labels["width_mm"], labels["thickness_mm"]) == (
+                line.length_mm, line.width_mm, line.thickness_mm,
+            )  # fmt: skip
 
 
 def test_measurements_are_of_likely_size():
