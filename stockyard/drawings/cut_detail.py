@@ -25,7 +25,7 @@ from stockyard.timber import Board, Strip, StripUse, Window
 
 TITLE_MM = 6.5
 BELOW_MM = 5.0
-RIP_MM = 3.8
+RIP_MM = 4.2
 RIPS_ROOM_MM = 22.0
 BESIDE_ROOM_MM = 40.0
 _BETWEEN_MM = 6.0

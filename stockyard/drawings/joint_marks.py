@@ -70,9 +70,8 @@ def joint_table(lines: Sequence[LineJoints]) -> Table:
     """The list of joints, to strike from the panel's first finished end."""
     rows = []
     for line in lines:
-        places = [shown(x) for x in line.centres_mm] + [
-            f"{shown(a)} to {shown(b)}" for a, b in line.stretches_mm
-        ]
+        places = [f"{x:.0f}" for x in line.centres_mm]
+        places += [f"{a:.0f} to {b:.0f}" for a, b in line.stretches_mm]
         for start in range(0, len(places), _PER_ROW):
             first = start == 0
             rows.append(

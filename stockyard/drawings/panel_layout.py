@@ -76,7 +76,7 @@ def panel_sheets(
     if not staves:
         return [_unmade(flow.sheet, made.why, flow.top_mm)]
     room = flow.width_mm
-    tables = _tables(staves) + ([joint_table(joints)] if joint_table(joints).rows else [])
+    tables = _tables(staves, wanted) + ([joint_table(joints)] if joint_table(joints).rows else [])
     listed = sum(table.height_mm(room) + 2.5 for table in tables)
     for_lists = min(listed, max(50.0, 0.35 * flow.room_mm)) if paged else listed
     trim = plan.job.allowances
@@ -165,7 +165,7 @@ def _heading_mm(face: PanelFace, scale: float) -> float:
     return _HEADING_MM + tiers_over_panel(face, scale) * TIER_MM
 
 
-def _tables(staves: list[LaidStave]) -> list[Table]:
+def _tables(staves: list[LaidStave], panel: Panel) -> list[Table]:
     stave_rows = [
         (
             str(stave.place),
@@ -184,7 +184,7 @@ def _tables(staves: list[LaidStave]) -> list[Table]:
             kind_words(laid.defect.kind),
             _faces(laid),
             str(stave.place),
-            *_range_words(laid),
+            *_range_words(laid, panel),
             size_words(laid.defect),
             laid.done,
         )
@@ -235,10 +235,13 @@ def _faces(laid: LaidDefect) -> str:
     return "show" if laid.on_show else "back"
 
 
-def _range_words(laid: LaidDefect) -> tuple[str, str]:
-    """Where it lies in the panel, along and across. [mm, panel frame]"""
+def _range_words(laid: LaidDefect, panel: Panel) -> tuple[str, str]:
+    """Where it lies in the finished panel, along and across. [mm, panel frame]"""
     xs, ys = zip(*(point for part in laid.parts for point in part), strict=True)
-    return range_words(min(xs), max(xs)), range_words(min(ys), max(ys))
+    return (
+        range_words(max(0.0, min(xs)), min(panel.length_mm, max(xs))),
+        range_words(max(0.0, min(ys)), min(panel.width_mm, max(ys))),
+    )
 
 
 def _unmade(sheet: Sheet, why: str, top: float) -> Sheet:

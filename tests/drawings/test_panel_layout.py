@@ -252,3 +252,11 @@ def test_names_may_hold_anything():
     plan = a_plan(a_job(panel), {panel.id: [Wanted(board, 150, treat=("'\"><",))]})
 
     assert_self_contained(panel_layout(plan, panel.id, {board.id: board}))
+
+
+def test_a_flaw_that_runs_out_of_the_panel_is_listed_as_far_as_the_panel_goes():
+    vein = a_defect(id="vein", kind=DefectKind.GUM_VEIN, outline=a_box(0, 60, 2400, 66))
+    board = a_board(id="SG-0002", defects=(vein,))
+    written = texts(drawn(laid(board=board, accept=("vein",)), board))
+
+    assert "0 – 1200" in written
