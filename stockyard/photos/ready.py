@@ -13,7 +13,7 @@ from stockyard.photos.opencv import cv2
 Grain = Literal["vertical", "horizontal"]
 
 _LEAST_ACROSS_PX = 480  # a picture is not made smaller than this across, in case its scale is told too fine
-_TOO_NARROW_MM = 50.0  # two thirds of the 3 in that are the narrowest board of the NHLA's grades
+_TOO_NARROW_MM = 76.0  # 3 in, the narrowest board of the NHLA's grades (chart at hooddistribution.com)
 _USUAL_MM = 130.0  # and about the middle of what boards are
 
 
@@ -42,7 +42,8 @@ def made_ready(
 
     image: (rows, columns, 3) uint8 RGB. mm_per_px, finest_mm: (across, along). mask: 255 on the board; found
     against its ground if None. Where both edges of a board are seen nearer to each other than any board's,
-    the scale told cannot be right: its points are then measured as those of a usual board.
+    the scale told is not believed: its points are then measured as those of a usual board. For an offcut
+    that really is so narrow this does little harm; a scale taken too fine would hide half of what shows.
     """
     full = board_mask(image) if mask is None else mask
     upright = grain == "horizontal"

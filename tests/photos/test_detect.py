@@ -21,9 +21,11 @@ CRACKS = {DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT}
 def at_scale(board: DrawnBoard, seed: int = 0) -> np.ndarray:
     """A face as a good picture at 3 px a mm shows it: a little soft, a little noisy."""
     size = (round(board.length_mm * PX_A_MM), round(board.width_mm * PX_A_MM))
-    small = cv2.GaussianBlur(cv2.resize(board.faces["A"], size, interpolation=cv2.INTER_AREA), (0, 0), 0.6)
+    # A lens spreads light, not the file's numbers.
+    light = (board.faces["A"].astype(np.float32) / 255) ** 2.2
+    small = cv2.GaussianBlur(cv2.resize(light, size, interpolation=cv2.INTER_AREA), (0, 0), 0.6)
     noise = np.random.default_rng(seed).normal(0, 1.5, small.shape)
-    return np.clip(small + noise, 0, 255).astype(np.uint8)
+    return np.clip(255 * small ** (1 / 2.2) + noise, 0, 255).astype(np.uint8)
 
 
 def read(board: DrawnBoard, **settings: float) -> Detection:
@@ -92,7 +94,7 @@ def test_a_crack_of_0_4_mm_and_30_mm_shows_at_3_pixels_a_mm(species: str) -> Non
     detection = read(board)
     assert found(board, detection) == [("crack", True)]
     crack = next(one for one in detection.suggestions if one.kind in CRACKS)
-    assert crack.length_mm == pytest.approx(30, abs=12)
+    assert 15 <= crack.length_mm <= 40  # its ends run out to nothing
     assert crack.opening_mm == pytest.approx(0.4, abs=0.25)
 
 
