@@ -39,12 +39,15 @@ class MovementRepository(Repository):
         """Append a movement and bring the pieces it touches along. Returns its number in the book.
 
         Raises Broken when its values do not add up to nothing or a piece would be on hand or promised twice,
-        and Refused when it takes back what was taken back before.
+        and Refused when it takes back what was taken back before, or counts from a day before the newest
+        movement of one of its pieces.
         """
         left = imbalance(movement)
         if left:
             raise Broken(f"A movement ({movement.kind}) does not balance: {left} too much.")
         pieces = self._work.pieces.lock(line.piece for line in movement.lines if line.piece is not None)
+        if movement.effective < self._work.today:
+            self._refuse_out_of_order(movement, pieces)
         jobs = self._work.jobs.row_ids({line.job for line in movement.lines if line.job is not None})
         supplies = self._work.supplies.lock(line.supply for line in movement.lines if line.supply is not None)
         id_ = self._book_head(movement)
@@ -124,6 +127,24 @@ class MovementRepository(Repository):
             .where(JobRow.name == job, MovementLineRow.account == Account.JOBS)
         ).scalar()
         return spent or Decimal(0)
+
+    def _refuse_out_of_order(self, movement: Movement, pieces: dict[str, int]) -> None:
+        """On no day may a piece have gone before it came, or been worth less than nothing."""
+        newest = func.max(MovementLineRow.effective)
+        for some in chunks(pieces.values()):
+            later = self._connection.execute(
+                select(PieceRow.number, newest)
+                .join(MovementLineRow, MovementLineRow.piece_id == PieceRow.id)
+                .where(MovementLineRow.piece_id.in_(some))
+                .group_by(PieceRow.number)
+                .having(newest > movement.effective)
+                .order_by(PieceRow.number)
+            ).first()
+            if later is not None:
+                raise Refused(
+                    f"{later[0]} has a movement of {later[1]}; nothing of it can count from"
+                    f" {movement.effective}, before that. Give that day or a later one."
+                )
 
     def _book_head(self, movement: Movement) -> int:
         plan_id = None

@@ -4,7 +4,7 @@ from decimal import Decimal
 import pytest
 
 from stockyard.errors import Broken, NotFound, Refused
-from stockyard.ledger import reversal
+from stockyard.ledger import balanced, reversal
 from stockyard.records import Yard
 from stockyard.timber.movement import Account, Line, Movement, MovementKind
 from tests.conftest import NOON
@@ -91,3 +91,16 @@ def test_a_worth_that_changes_is_in_the_pieces_history(sqlite_yard: Yard) -> Non
         (change,) = work.pieces.history(number)
 
     assert (change.fact, change.old, change.new, change.cause) == ("value", "48.00", "40.00", "sappy")
+
+
+def test_nothing_of_a_piece_counts_from_a_day_before_its_newest_movement(yard: Yard) -> None:
+    """Else it would have gone on some day before it came."""
+    with yard.open_work() as work:
+        (number,) = receive(work)
+        work.commit()
+    line = Line(number, -1, 0, Decimal("-48.00"), -2400 * 180 * 32)
+    day = NOON.date() - timedelta(days=1)
+    gone = Movement(MovementKind.DISPOSE, balanced([line], Account.LOSSES), day, "borers")
+
+    with yard.open_work() as work, pytest.raises(Refused, match=f"{number} has a movement of {NOON.date()}"):
+        work.movements.book(gone)
