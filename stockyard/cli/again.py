@@ -84,7 +84,7 @@ def _say(found: "Again") -> None:
     staves = f"{len(found.new)} staves are" if len(found.new) != 1 else "1 stave is"
     say(f"{staves} cut anew, {found.moved} of them only moved; {len(found.kept)} sound ones stay.")
     if found.added:
-        say(f"Boards that come in: {', '.join(found.added)}.")
+        say(f"What comes in: {'; '.join(found.added)}.")
     if found.dropped:
         say(f"Boards that stay whole after all: {', '.join(found.dropped)}.")
     more = "more" if found.adds >= 0 else "less"

@@ -184,15 +184,12 @@ class _Search:
         )
         if not part.panels[0].made or name not in _uses(part, self.panel_id):
             return None
+        order = {board.id: place for place, board in enumerate(self.stock.boards)}
+        cuts = [*(cut for cut in self.best.boards if cut.id not in ours), *part.boards]
         joined = replace(
             self.best,
             panels=tuple(part.panels[0] if m.id == self.panel_id else m for m in self.best.panels),
-            boards=tuple(
-                cut
-                for board in self.stock.boards
-                for cut in (*self.best.boards, *part.boards)
-                if cut.id == board.id and (cut in part.boards or board.id not in ours)
-            ),
+            boards=tuple(sorted(cuts, key=lambda cut: order[cut.id])),
             status=Status.FEASIBLE,
         )
         return at_true_cost(joined, self.stock, self.job, self.best.bound)
