@@ -18,6 +18,14 @@ def test_a_figure_in_use_is_the_one_its_source_prints(row):
     assert figure.evidence is Evidence.READ
 
 
+def test_the_whole_table_is_what_was_written_down_apart_from_it():
+    rows = published("timber", "species_whole.csv")
+    for row in rows:
+        said = known_species().named(row["species"]).says(Quantity(row["quantity"]))
+        assert (float(row["value"]), row["evidence"]) in {(f.value, f.evidence.value) for f in said}, row
+    assert len(rows) == 198
+
+
 def test_every_figure_names_its_source_and_how_it_came_here():
     figures = list(chain.from_iterable(species.figures for species in known_species()))
 
