@@ -212,7 +212,7 @@ def _known(
                 raise Refused(
                     f"{pictures[place].name} already is the picture of {photo.piece}, face "
                     f"{photo.face.value} (photo {photo.number}); choose another, or take that one back with "
-                    f"`stockyard photo take-back {photo.number}`."
+                    f"`stockyard photo take-back {photo.number} --because WHY`."
                 )
     newest = work.photos.standing([piece.number]).get((piece.number, face))
     if newest is None or (newest.length_mm, newest.width_mm) != (piece.length_mm, piece.width_mm):

@@ -4,9 +4,13 @@ import io
 
 import numpy as np
 import pytest
+from hypothesis import given as drawn
+from hypothesis import settings
+from hypothesis import strategies as st
 from PIL import ExifTags, Image
 from PIL.PngImagePlugin import PngInfo
 
+from stockyard.errors import BadInput
 from stockyard.photos.decode import decode
 from stockyard.photos.location import says_location, without_location
 
@@ -95,3 +99,28 @@ def test_exif_that_is_garbage_stops_nothing() -> None:
         kept = without_location(spoilt)
         assert not says_location(kept)
         assert decode(kept).pixels.shape[2] == 3
+
+
+LOCATED = {kind: photograph(kind) for kind in ("JPEG", "WEBP", "TIFF")}
+
+
+@settings(max_examples=150, deadline=None)
+@drawn(
+    st.sampled_from(sorted(LOCATED)),
+    st.lists(st.tuples(st.integers(0, 399), st.integers(0, 255)), min_size=1, max_size=6),
+)
+def test_whatever_is_spoilt_in_the_exif_no_place_is_kept_and_nothing_breaks(
+    kind: str, spoilt: list[tuple[int, int]]
+) -> None:
+    whole = bytearray(LOCATED[kind])
+    start = 0 if kind == "TIFF" else whole.index(b"MM\0*" if b"MM\0*" in whole else b"II*\0")
+    for place, value in spoilt:
+        whole[start + place % (len(whole) - start)] = value
+
+    try:
+        kept = without_location(bytes(whole))
+    except BadInput:
+        return  # told in a sentence; nothing is kept then
+
+    assert len(kept) == len(whole)
+    assert not says_location(kept)
