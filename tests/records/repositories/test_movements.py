@@ -14,10 +14,12 @@ DAY = NOON.date()
 
 
 def test_a_movement_comes_back_as_it_was_booked(yard: Yard) -> None:
+    with yard.open_work(now=NOON - timedelta(days=5)) as work:
+        (number,) = receive(work)
+        work.commit()
     with yard.open_work(who="Ada") as work:
         work.deliveries.add(a_delivery())
         work.jobs.keep("hall-bench", {})
-        (number,) = receive(work)
         movement = Movement(
             MovementKind.WRITE_DOWN,
             (
