@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 @plans.command(
     "again",
     short_help="Plan again around a spoiled stave or a board left out.",
-    epilog="Example: stockyard plan again 3 --spoiled top:2",
+    epilog="Example: stockyard plan again 3 --spoiled top/2",
 )
 def again(
     context: typer.Context,
     number: Annotated[int | None, typer.Argument(metavar="[PLAN]", help="The plan's number.")] = None,
     spoiled: Annotated[
-        list[str] | None, typer.Option(metavar="PANEL:STAVE", help="A stave that was lost, 1 first.")
+        list[str] | None, typer.Option(metavar="PANEL/STAVE", help="A stave that was lost, counted from 1.")
     ] = None,
     without: Annotated[
         list[str] | None, typer.Option(metavar="BOARD", help="A board of the plan that cannot be used.")
@@ -73,9 +73,9 @@ def again(
 
 
 def _place(text: str) -> tuple[str, int]:
-    panel, _, stave = text.rpartition(":")
+    panel, _, stave = text.rpartition("/")
     if not panel or not stave.isdecimal() or int(stave) < 1:
-        raise typer.BadParameter(f"{text!r} is no PANEL:STAVE, such as top:2", param_hint="--spoiled")
+        raise typer.BadParameter(f"{text!r} is no PANEL/STAVE, such as top/2", param_hint="--spoiled")
     return panel, int(stave) - 1
 
 

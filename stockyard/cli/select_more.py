@@ -38,8 +38,9 @@ def offer_choices(
         from stockyard.services.choose_plans import documents_of
 
         documents = documents_of(found, problem)
-        plans = [{"plan": number, **document} for number, document in zip(numbers, documents, strict=True)]
-        say_json({"units": found.units, "tried": found.tried, "choices": plans or documents})
+        for number, document in zip(numbers, documents, strict=False):  # from files there are no numbers
+            document["plan"] = number
+        say_json({"units": found.units, "tried": found.tried, "choices": documents})
         return
     _print_choices(found, numbers, problem.stock.currency)
 
