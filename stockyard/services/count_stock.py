@@ -88,11 +88,12 @@ def note_numbers(
 ) -> int:
     """Write down numbers read off the rack, in any case. Returns the number of the count they went into.
 
+    numbers: as typed or scanned; of a label that holds an address, its last part is the number.
     stocktake: the only open one when None. size_mm: length, width and thickness as measured, for one number.
     take_back: they were read by mistake. Raises NotFound, Refused when the count is closed, and BadInput when
     it is not clear which count is meant, or with every fault of the size.
     """
-    read = tuple(dict.fromkeys(word for word in (number.strip().upper() for number in numbers) if word))
+    read = tuple(dict.fromkeys(word for word in map(_read_number, numbers) if word))
     faults = [] if read else [Fault("numbers", "one or more numbers of boards")]
     if size_mm is not None and (len(read) > 1 or take_back):
         faults.append(Fault("size", "one board that is counted", f"{len(read)} numbers"))
@@ -306,6 +307,10 @@ def _the_open(work: "UnitOfWork") -> Stocktake:
         raise BadInput("No count is open; start one, or name the one you mean by its number.")
     named = ", ".join(f"{count.number} of {count.place}" for count in still)
     raise BadInput(f"Several counts are open ({named}); name one by its number.")
+
+
+def _read_number(scanned: str) -> str:
+    return scanned.strip().rstrip("/").rpartition("/")[2].upper()
 
 
 def _seen(piece: Piece) -> Seen:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from stockyard.drawings.drawing import Drawing
 from stockyard.drawings.label import A4_STOCKS, Label, LabelStock, label_sheets
-from stockyard.errors import BadInput, NotFound
+from stockyard.errors import BadInput
 from stockyard.timber.piece import Piece
 from stockyard.timber.rack_query import RackQuery
 
@@ -35,11 +35,7 @@ def draw_labels(
     if not 1 <= copies <= 20:
         raise BadInput(f"--copies: expected 1 to 20, found {copies}.")
     with open_work(reading=True) as work:
-        found = work.pieces.get_many(tuple(numbers))
-        missing = [number for number in numbers if number not in found]
-        if missing:
-            work.pieces.get(missing[0])  # raises NotFound with near numbers
-            raise NotFound("board", missing[0])
+        found = work.pieces.get_many(numbers)
         pieces = [found[number] for number in numbers]
         if docket is not None:
             delivery = work.deliveries.get(docket, supplier)

@@ -275,3 +275,15 @@ def test_a_count_booked_while_boards_are_disposed_of_books_each_board_out_once(y
     ] * 5
     assert show_stocktake(yard.open_work, 1).state == "booked"
     assert proved(yard)
+
+
+def test_a_scanned_label_that_holds_an_address_counts_as_its_number(sqlite_yard: Yard) -> None:
+    receive(sqlite_yard, SPOTTED_GUM, SPOTTED_GUM, place="rack 1")
+    start_stocktake(sqlite_yard.open_work, "rack 1")
+
+    sheet = read_numbers(sqlite_yard.open_work, ["https://yard.example/boards/SG-0001", "sg-0002 "])
+
+    assert findings(sheet) == {
+        "SG-0001": "found",
+        "SG-0002": "found",
+    }
