@@ -116,7 +116,11 @@ def cut_out(face: AtScale, window: Window) -> KeptFace:
 
 def reduced(face: AtScale, longest_px: int = 2400) -> KeptFace:
     """The face with no more than `longest_px` along the board."""
-    mm_per_px = max(face.mm_per_px, face.length_mm / longest_px)
+    return _at(face, max(face.mm_per_px, face.length_mm / longest_px))
+
+
+def _at(face: AtScale, mm_per_px: float) -> KeptFace:
+    """The face brought to another scale."""
     size = max(1, round(face.length_mm / mm_per_px)), max(1, round(face.width_mm / mm_per_px))
     small = Image.fromarray(face.pixels).resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
     return KeptFace(np.asarray(small), mm_per_px, face.length_mm, face.width_mm, face.covered)
@@ -152,13 +156,13 @@ def sheet(
     """Several faces below each other at one scale, each with its words above and its marks drawn on.
 
     faces: at least one, each (words, face, marks as `marked` takes them). longest_px: the longest face's
-    length on the sheet, never enlarged.
+    length on the sheet.
     """
     mm_per_px = max(max(face.length_mm for _, face, _ in faces) / longest_px,
                     min(face.mm_per_px for _, face, _ in faces))  # fmt: skip
     drawn = []
     for words, face, marks in faces:
-        laid = reduced(face, max(1, round(face.length_mm / mm_per_px)))
+        laid = _at(face, mm_per_px)
         drawn.append((words, Image.fromarray(marked(laid, marks))))
     line, gap = 30, 14
     page = Image.new(
