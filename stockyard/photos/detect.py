@@ -1,16 +1,19 @@
-"""Suggested defects on a picture that is at scale."""
+"""Suggested defects on a picture that is at scale, by the learned reader, the classical one, or both."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Literal, get_args
 
 import numpy as np
 from shapely import LineString, Polygon
 
-from stockyard.errors import BadInput
+from stockyard.errors import BadInput, MissingPart
 from stockyard.photos.decode import Pixels
 from stockyard.photos.evidence import Field, Mask
 from stockyard.photos.kept_face import AtScale
 from stockyard.photos.kinds import Traits, judge
+from stockyard.photos.learned import Read, read_picture, scale_notes
 from stockyard.photos.likelihood import fitted_as, point_likelihoods, region_likelihoods
+from stockyard.photos.net import learned_reader
 from stockyard.photos.opencv import cv2
 from stockyard.photos.openings import opening_mm
 from stockyard.photos.plane import Points
@@ -20,23 +23,40 @@ from stockyard.timber import DefectKind, Outline
 
 _CROWD_PER_DM2 = 8.0  # checked wood has a few lines to the square decimetre, figured veneer dozens
 _SIDE_MM = 1.2  # how well the sides of a face are found in a photograph
+_USUAL_LEAST = {"learned": 0.35, "classical": 0.25}  # as sure as a suggestion has to be, where nothing is set
+_UNSEEN = 0.4  # of the classical reader's sureness, for what the learned one does not see
+
+_CRACKED = frozenset({DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE})
+
+Reader = Literal["learned", "classical", "both"]
 
 
 @dataclass(frozen=True, slots=True)
 class DetectionSettings:
     """What may be set, kept with every result.
 
-    least_confidence: suggestions below it are not made [0..1]. least_mm: nor those whose longest side is
-    smaller. read_mm: the finest pixel (across, along) that is read; a finer picture is brought to it.
+    least_confidence: suggestions below it are not made [0..1]; None for what is usual for the reader.
+    least_mm: nor those whose longest side is smaller. read_mm: the finest pixel (across, along) that the
+    classical reader reads; a finer picture is brought to it. reader: which reads; the classical one does
+    where the learned one cannot.
     """
 
-    least_confidence: float = 0.25
+    least_confidence: float | None = None
     least_mm: float = 2.0
     read_mm: tuple[float, float] = (0.229, 0.424)
+    reader: Reader = "learned"
 
     def __post_init__(self) -> None:
-        if not (0 < self.least_confidence < 1 and self.least_mm > 0 and min(self.read_mm) > 0):
+        sure = self.least_confidence is None or 0 < self.least_confidence < 1
+        if not (sure and self.least_mm > 0 and min(self.read_mm) > 0):
             raise BadInput("Detection settings: confidence lies between 0 and 1, sizes are above 0 mm.")
+        if self.reader not in get_args(Reader):
+            raise BadInput(f"A picture is read by {', '.join(get_args(Reader))}, not by {self.reader!r}.")
+
+    def least(self, reader: Reader) -> float:
+        """How sure a suggestion of a reader has to be."""
+        usual = _USUAL_LEAST["classical" if reader == "classical" else "learned"]
+        return usual if self.least_confidence is None else self.least_confidence
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +83,19 @@ class Suggestion:
 
 @dataclass(frozen=True, slots=True)
 class Detection:
-    """What was found, likeliest first, and how. fitted: the name of the figures it was judged by."""
+    """What was found, likeliest first, and how.
+
+    fitted: the name of the figures it was judged by. reader: which did read. notes: why another did than was
+    asked for, and what the picture's scale keeps hidden; a sentence each.
+    """
 
     suggestions: tuple[Suggestion, ...]
     settings: DetectionSettings
     mm_per_px: tuple[float, float]
     grain: Grain
     fitted: str = field(default_factory=fitted_as)
+    reader: Reader = "classical"
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,15 +126,75 @@ def detect(
         raise BadInput("The scale of a picture lies between 0.01 and 5 mm a pixel; give it as ACROSS,ALONG.")
     if grain not in ("vertical", "horizontal"):
         raise BadInput(f"The grain runs 'vertical' or 'horizontal' in the picture, not {grain!r}.")
+    if settings.reader == "classical":
+        return _classical(image, mm_per_px, grain, settings, mask)
+    try:
+        net = learned_reader()
+        read = read_picture(net, image, mm_per_px, grain, settings.least("learned"), settings.least_mm, mask)
+    except MissingPart as trouble:
+        return replace(_classical(image, mm_per_px, grain, settings, mask), notes=(trouble.message,))
+    upright = grain == "horizontal"
+    lying = image if upright else np.ascontiguousarray(image.transpose(1, 0, 2))
+    made = [_as_suggestion(one, lying, mm_per_px, upright) for one in read]
+    name, notes = net.name, scale_notes(mm_per_px)
+    if settings.reader == "both":
+        classical = _classical(image, mm_per_px, grain, settings, mask)
+        made = _together(made, classical.suggestions, settings.least("learned"))
+        name = f"{net.name}; {classical.fitted}"
+    return Detection(tuple(made), settings, mm_per_px, grain, name, settings.reader, notes)
+
+
+def fitted_by(settings: DetectionSettings) -> str:
+    """The name of the figures that a reading with these settings is judged by, as a Detection has it."""
+    if settings.reader == "classical":
+        return fitted_as()
+    try:
+        name = learned_reader().name
+    except MissingPart:
+        return fitted_as()
+    return name if settings.reader == "learned" else f"{name}; {fitted_as()}"
+
+
+def _classical(
+    image: Pixels,
+    mm_per_px: tuple[float, float],
+    grain: Grain,
+    settings: DetectionSettings,
+    mask: Mask | None,
+) -> Detection:
     ready = made_ready(image, mm_per_px, grain, settings.read_mm, mask)
     points = point_likelihoods(ready.evidence, ready.mask)
     least_mm = settings.least_mm * ready.evidence.mm[0] / ready.mm[0]
     regions = find_regions(points, ready.evidence, ready.mask, least_mm)
     likely = region_likelihoods(regions)
     face_dm2 = float((ready.mask > 0).sum()) * ready.evidence.mm[0] * ready.evidence.mm[1] / 10_000
-    kept = _uncrowded(_kept(regions, likely, settings.least_confidence), regions, face_dm2)
+    kept = _uncrowded(_kept(regions, likely, settings.least("classical")), regions, face_dm2)
     made = [_suggestion(regions[k], likely[k], ready, mm_per_px, grain == "horizontal") for k in kept]
     return Detection(tuple(made), settings, mm_per_px, grain)
+
+
+def _as_suggestion(one: Read, lying: Pixels, mm: tuple[float, float], upright: bool) -> Suggestion:
+    opening = opening_mm(lying, one.outline, mm) if one.kind in _CRACKED else None
+    seen = one.outline if upright else one.outline[:, ::-1]
+    low, high = seen.min(axis=0), seen.max(axis=0)
+    return Suggestion(
+        one.kind, seen, (float(low[0]), float(low[1]), float(high[0]), float(high[1])), one.confidence,
+        one.could_be, one.length_mm, one.width_mm, opening, one.at_end, one.at_edge,
+    )  # fmt: skip
+
+
+def _together(learned: list[Suggestion], classical: tuple[Suggestion, ...], least: float) -> list[Suggestion]:
+    """All that the learned reader sees, and, less sure, what the classical one alone does."""
+    alone = [
+        replace(one, confidence=round(one.confidence * _UNSEEN, 4))
+        for one in classical
+        if one.confidence * _UNSEEN >= least and not any(_meet(one.box_px, other.box_px) for other in learned)
+    ]
+    return sorted(learned + alone, key=lambda one: -one.confidence)
+
+
+def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    return min(one[2], other[2]) > max(one[0], other[0]) and min(one[3], other[3]) > max(one[1], other[1])
 
 
 def suggest(face: AtScale, settings: DetectionSettings | None = None) -> tuple[FaceSuggestion, ...]:
@@ -184,8 +270,7 @@ def _suggestion(
     outline = _outline(region, ready.evidence.mm)
     stretch = np.array([lying.shape[1] / work.shape[1], lying.shape[0] / work.shape[0]])
     placed = (outline + 0.5) * stretch - 0.5
-    cracked = kind in (DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE)
-    opening = opening_mm(lying, placed, mm) if cracked else None
+    opening = opening_mm(lying, placed, mm) if kind in _CRACKED else None
     seen = placed if upright else placed[:, ::-1]
     low, high = seen.min(axis=0), seen.max(axis=0)
     return Suggestion(

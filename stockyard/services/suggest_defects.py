@@ -86,9 +86,8 @@ def suggest_defects(
     photo that was read before in the same way is not read again. Raises NotFound; BadInput for settings that
     cannot be meant, and for a board named that has no photo.
     """
-    from stockyard.photos.detect import suggest
+    from stockyard.photos.detect import fitted_by, suggest
     from stockyard.photos.kept_face import KeptFace, open_face
-    from stockyard.photos.likelihood import fitted_as
 
     asked = _settings(settings)
     kept = asdict(asked)
@@ -100,7 +99,7 @@ def suggest_defects(
     plain = _plain(kept)
     for photo in photos:
         before = read.get(photo.number)
-        if before is not None and (_plain(before.settings), before.fitted) == (plain, fitted_as()):
+        if before is not None and (_plain(before.settings), before.fitted) == (plain, fitted_by(asked)):
             continue
         assert files is not None
         pixels = open_face(files.read(f"{photo.face_digest}.jpg"))
@@ -108,7 +107,7 @@ def suggest_defects(
         laid = KeptFace(pixels, scale.mm_per_px, photo.length_mm, photo.width_mm, scale.covered)
         found = [made for each in suggest(laid, asked) if (made := _suggested(each, photo)) is not None]
         with open_work() as work:
-            work.suggestions.add(photo, plain, fitted_as(), found)
+            work.suggestions.add(photo, plain, fitted_by(asked), found)
             work.commit()
     return list_photos(open_work, Boards(tuple(sorted({photo.piece for photo in photos}))), face)
 
