@@ -16,7 +16,10 @@ if TYPE_CHECKING:
 
 ByOption = Annotated[
     list[str] | None,
-    typer.Option(help="Group by species, thickness, place, status or docket; may be repeated."),
+    typer.Option(
+        help="Group by species, thickness, section, place, status, kind, supplier, docket, age or moisture;"
+        " may be repeated."
+    ),
 ]
 AsOfOption = Annotated[str | None, typer.Option(help="On the evening of that day; today if not said.")]
 

@@ -8,8 +8,9 @@ from decimal import Decimal
 class Holding:
     """A piece on hand on some date.
 
-    status: "free" or "promised". gross_mm3: its whole volume. clear_mm3: what its mapped weakening defects
-    leave, over the full thickness. worth: its book value, in the yard's currency.
+    status: "free", "promised" or "in work". gross_mm3: its whole volume. clear_mm3: what its mapped weakening
+    defects leave, over the full thickness. worth: its book value, in the yard's currency. age, moisture: the
+    class each falls in, in words.
     """
 
     number: str
@@ -23,3 +24,7 @@ class Holding:
     gross_mm3: Decimal
     clear_mm3: Decimal
     worth: Decimal
+    kind: str = ""
+    supplier: str = ""
+    age: str = ""
+    moisture: str = ""

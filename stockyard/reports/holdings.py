@@ -10,7 +10,18 @@ from stockyard.ledger.holding import Holding
 from stockyard.measures.money import minor_digits
 from stockyard.measures.rounding import adding_up
 
-GROUPS = ("species", "thickness", "place", "status", "docket")
+GROUPS = (
+    "species",
+    "thickness",
+    "section",
+    "place",
+    "status",
+    "kind",
+    "supplier",
+    "docket",
+    "age",
+    "moisture",
+)
 """What holdings can be grouped by."""
 
 MM3_PER_BOARD_FOOT = Decimal("2359737.216")
@@ -48,9 +59,8 @@ def _measures(holding: Holding) -> dict[str, object]:
     return {
         "species": told["species"],
         "thickness": holding.thickness_mm,
-        "place": told["place"],
-        "status": told["status"],
-        "docket": told["docket"],
+        "section": f"{holding.width_mm:g} x {holding.thickness_mm:g}",
+        **{name: told[name] for name in ("place", "status", "kind", "supplier", "docket", "age", "moisture")},
         "pieces": 1,
         "gross_m3": holding.gross_mm3.scaleb(-9),
         "clear_m3": holding.clear_mm3.scaleb(-9),

@@ -10,11 +10,13 @@ from stockyard.errors import BadInput, Fault
 from stockyard.geometry.area import clip, covered_area
 from stockyard.geometry.footprint import footprint
 from stockyard.ledger.holding import Holding
+from stockyard.services.jobs import habits_of
 from stockyard.timber import Window
+from stockyard.timber.job import MoistureRule
 from stockyard.timber.mapped_defect import DefectState, MappedDefect
 
 if TYPE_CHECKING:
-    from stockyard.records import OpenWork
+    from stockyard.records import OpenWork, UnitOfWork
     from stockyard.records.repositories.stock import HeldPiece
 
 
@@ -30,7 +32,8 @@ class HoldingsReport:
 def report_holdings(open_work: "OpenWork", by: Sequence[str], as_of: date | None = None) -> HoldingsReport:
     """Pieces, gross and clear volume, lineal metres, board feet and worth of each group, and their total.
 
-    by: any of species, thickness, place, status, docket. as_of: the end of that day; now when None.
+    by: any of species, thickness, section (width x thickness), place, status, kind, supplier, docket, age (in
+    the yard) and moisture (the newest reading, against what jobs allow). as_of: the end of that day, or now.
     Raises BadInput for another group, or a day to come.
     """
     from stockyard.reports.holdings import GROUPS, holdings_table
@@ -42,21 +45,68 @@ def report_holdings(open_work: "OpenWork", by: Sequence[str], as_of: date | None
             faults.append(Fault("--as-of", f"a day up to today, {today}", str(as_of)))
         if faults:
             raise BadInput("The stock cannot be reported so.", faults)
-        holdings = holdings_on(open_work, as_of)
+        holdings = holdings_on(open_work, as_of, aged="age" in by, read="moisture" in by)
     table = holdings_table(holdings, by, currency)
     return HoldingsReport(as_of or today, currency, tuple(table.to_dict("records")))
 
 
-def holdings_on(open_work: "OpenWork", as_of: date | None = None) -> list[Holding]:
-    """Every piece on hand by the end of a day, with its clear volume by that day's map; now when None."""
+def holdings_on(
+    open_work: "OpenWork", as_of: date | None = None, *, aged: bool = False, read: bool = False
+) -> list[Holding]:
+    """Every piece on hand by the end of a day, with its clear volume by that day's map; now when None.
+
+    aged, read: say too how long its timber has been in the yard, and how moist it is.
+    """
     with open_work(reading=True) as work:
         held = work.stock.held(as_of)
         numbers = [piece.number for piece in held]
         maps = work.defects.of_pieces(numbers) if as_of is None else work.defects.of_pieces_on(numbers, as_of)
-    return [_holding(piece, maps.get(piece.number, ())) for piece in held]
+        day = as_of or work.today
+        ages = _ages(work, held, day) if aged else {}
+        states = _moisture_states(work, numbers, day) if read else {}
+    return [
+        _holding(piece, maps.get(piece.number, ()), ages.get(piece.number, ""), states.get(piece.number, ""))
+        for piece in held
+    ]
 
 
-def _holding(piece: "HeldPiece", mapped: Sequence[MappedDefect]) -> Holding:
+def _ages(work: "UnitOfWork", held: Sequence["HeldPiece"], day: date) -> dict[str, str]:
+    """How long each piece's timber has been in the yard, in words: since its delivery, or its coming."""
+    from stockyard.reports.standing import AGES, OLDEST
+
+    dockets = {(each.supplier, each.docket): each.received_on for each in work.deliveries.all()}
+    unknown = [piece.number for piece in held if (piece.supplier, piece.delivery) not in dockets]
+    came = work.stock.first_days(unknown)
+    ages = {}
+    for piece in held:
+        known = dockets.get((piece.supplier or "", piece.delivery or "")) or came[piece.number]
+        days = (day - known).days
+        ages[piece.number] = next((name for most, name in AGES if days <= most), OLDEST)
+    return ages
+
+
+def _moisture_states(work: "UnitOfWork", numbers: Sequence[str], day: date) -> dict[str, str]:
+    """Below, within or above what jobs allow, by each piece's newest corrected reading up to that day."""
+    settings = habits_of(work)
+    rule = MoistureRule() if settings is None else settings.moisture
+    low, high = f"{rule.min_pct:g}", f"{rule.max_pct:g}"
+    states = {}
+    for number, readings in work.readings.of_pieces(numbers).items():
+        told = [
+            each.corrected_pct
+            for each in readings
+            if each.void is None and each.corrected_pct is not None and each.taken_on <= day
+        ]
+        if not told:
+            states[number] = "not read"
+        elif told[-1] < rule.min_pct:
+            states[number] = f"below {low} %"
+        else:
+            states[number] = f"{low} to {high} %" if told[-1] <= rule.max_pct else f"above {high} %"
+    return states
+
+
+def _holding(piece: "HeldPiece", mapped: Sequence[MappedDefect], age: str, moisture: str) -> Holding:
     gross = Decimal(piece.volume_mm3)
     return Holding(
         number=piece.number,
@@ -70,6 +120,10 @@ def _holding(piece: "HeldPiece", mapped: Sequence[MappedDefect]) -> Holding:
         gross_mm3=gross,
         clear_mm3=gross * (1 - _spoiled_share(piece, mapped)),
         worth=piece.value,
+        kind=piece.kind.value,
+        supplier=piece.supplier or "",
+        age=age,
+        moisture=moisture,
     )
 
 

@@ -8,6 +8,7 @@ from stockyard.errors import BadInput
 from stockyard.records import Yard
 from stockyard.services.correct_board import Correction, correct_board
 from stockyard.services.map_defects import Sketch, add_defect
+from stockyard.services.read_moisture import add_reading
 from stockyard.services.report_holdings import holdings_on, report_holdings
 from stockyard.timber import DefectKind, Face
 from tests.services.yards import SPOTTED_GUM, receive
@@ -58,3 +59,21 @@ def test_an_unknown_group_and_a_day_to_come_are_refused_together(yard: Yard) -> 
     with pytest.raises(BadInput) as refused:
         report_holdings(yard.open_work, ["colour"], date(2030, 1, 1))
     assert len(refused.value.faults) == 2
+
+
+def test_stock_is_told_by_section_age_and_moisture(yard: Yard) -> None:
+    receive(yard, SPOTTED_GUM, SPOTTED_GUM, "blackbutt,2000,100,25,20.00", docket="1", day=date(2025, 6, 2))
+    receive(yard, "spotted gum,1200,180,32,24.00", docket="2", day=date(2026, 2, 20))
+    add_reading(yard.open_work, "SG-0001", 11, taken_on=date(2026, 2, 25))
+    add_reading(yard.open_work, "SG-0003", 19, taken_on=date(2026, 2, 25))
+    add_reading(yard.open_work, "SG-0003", 7.5, meter="ovendry", taken_on=date(2026, 3, 1))
+
+    def told(by: str, figure: str, as_of: date | None = None) -> dict[object, object]:
+        return {row[by]: row[figure] for row in report_holdings(yard.open_work, (by,), as_of).rows[:-1]}
+
+    assert told("section", "lineal_m") == {"100 x 25": Decimal("2.00"), "180 x 32": Decimal("6.00")}
+    # By the default of 8 to 14 percent that jobs allow.
+    assert told("moisture", "pieces") == {"8 to 14 %": 1, "below 8 %": 1, "not read": 2}
+    assert told("moisture", "pieces", date(2026, 2, 28))["above 14 %"] == 1
+    assert sorted(told("age", "pieces").values(), key=str) == [1, 3]
+    assert told("kind", "pieces") == {"board": 4}

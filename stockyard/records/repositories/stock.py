@@ -1,5 +1,6 @@
 """The stock on any date: what was on hand, where, how much of it, and what it stood for in the books."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -10,7 +11,7 @@ from sqlalchemy import Select, case, exists, func, or_, select
 from stockyard.ledger.agreement import Disagreement
 from stockyard.ledger.fold import Sums
 from stockyard.records.columns import Money
-from stockyard.records.repositories.repository import Repository
+from stockyard.records.repositories.repository import Repository, chunks
 from stockyard.records.tables import (
     DeliveryRow,
     MovementLineRow,
@@ -120,6 +121,19 @@ class StockRepository(Repository):
             number: Sums(on_hand, int(plan is not None), value, volume)
             for number, on_hand, plan, value, volume in rows
         }
+
+    def first_days(self, numbers: Iterable[str]) -> dict[str, date]:
+        """The day each piece first came on hand."""
+        found: dict[str, date] = {}
+        for some in chunks(numbers):
+            rows = self._connection.execute(
+                select(PieceRow.number, func.min(MovementLineRow.effective))
+                .join(MovementLineRow, MovementLineRow.piece_id == PieceRow.id)
+                .where(PieceRow.number.in_(some), MovementLineRow.on_hand > 0)
+                .group_by(PieceRow.number)
+            )
+            found.update(dict(rows.all()))
+        return found
 
     def ever_cut(self) -> bool:
         """Was anything ever cut, whether or not that was taken back?"""
