@@ -11,6 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from stockyard.errors import StockyardError
+from stockyard.services.errands import file_of
 from stockyard.timber.errand import Errand, Stop
 
 if TYPE_CHECKING:
@@ -51,8 +52,42 @@ def select(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any
     }
 
 
+def photo(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
+    """Keep pictures of a board's face and read them for defects.
+
+    wanted: board, face, names (of the files "0", "1" ...), end1, order, marker_mm, corners_px. Returns the
+    photo and what it suggests; where the pictures cannot be put to scale, why, and corners to begin with.
+    """
+    from stockyard.services.take_pictures import take_pictures
+
+    return take_pictures(
+        unless_dropped(open_work, watch),
+        errand.wanted,
+        [file_of(open_work, errand.id, str(place)) for place in range(len(errand.wanted["names"]))],
+        lambda stage: watch({"stage": stage}),
+    )
+
+
+def import_(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
+    """Book a delivery with a long tally. wanted: name (of the file "tally"), order (for `order_from`)."""
+    from stockyard.services.delivery_order import order_from
+    from stockyard.services.receive_delivery import receive_delivery
+
+    watch({"stage": "booking"})
+    tally = file_of(open_work, errand.id, "tally")
+    receipt = receive_delivery(
+        unless_dropped(open_work, watch),
+        tally,
+        str(errand.wanted["name"]),
+        order_from(errand.wanted["order"]),
+    )
+    return {"docket": receipt.docket, "supplier": receipt.supplier, "pieces": len(receipt.pieces)}
+
+
 WORK: Mapping[str, Callable[["OpenWork", Errand, Watch], Mapping[str, Any]]] = {
     "select": select,
+    "photo": photo,
+    "import": import_,
 }
 """How each kind is done."""
 

@@ -48,7 +48,7 @@ def read_tally(content: bytes, name: str, options: TallyOptions | None = None) -
         raise BadInput(
             f"{name} is larger than {MAX_BYTES // 2**20} MB; a tally of ten thousand rows is about one."
         )
-    sheet, header = chosen(_sheets(content, name, options), options.columns, name)
+    sheet, header = chosen(sheets_in(content, name, options), options.columns, name)
     columns = take_columns(sheet, header, options)
     mark = options.decimal_mark or columns.decimal_mark()
     maker = LineMaker(columns, options, mark)
@@ -79,7 +79,8 @@ def read_tally(content: bytes, name: str, options: TallyOptions | None = None) -
     )
 
 
-def _sheets(content: bytes, name: str, options: TallyOptions) -> list[Sheet]:
+def sheets_in(content: bytes, name: str, options: TallyOptions) -> list[Sheet]:
+    """The sheets a file may be read as. Raises BadInput for what is no tally, broken, locked or a trap."""
     refuse_foreign(content, name)
     if looks_packed(content):
         return workbook_sheets(content, name, options.sheet)

@@ -11,6 +11,10 @@ def what_came_of(errand: Errand) -> str:
     result = errand.result or {}
     if errand.kind == "select" and "plan" in result:
         return f"/plan/{result['plan']}"
+    if errand.kind == "photo" and result.get("kept") is False:
+        return f"/photograph/{quote(str(result['of']), safe='')}?face={result['face']}&errand={errand.id}"
+    if errand.kind == "import" and "docket" in result:
+        return f"/rack?docket={quote(str(result['docket']), safe='')}"
     if "board" in result:
         return f"/board/{quote(str(result['board']), safe='')}"
     return ""

@@ -12,6 +12,9 @@ from stockyard.web.api.routes import Api
 NOUNS = (
     "boards",
     "defects",
+    "photos",
+    "moisture",
+    "deliveries",
     "jobs",
     "plans",
     "errands",

@@ -8,6 +8,9 @@ from stockyard.web.screen import Screen
 SCREENS = (
     "today",
     "rack",
+    "board",
+    "photograph",
+    "delivery",
     "errand",
     "more",
     "sign_in",
