@@ -158,15 +158,15 @@ def _label(label: Label, stock: LabelStock, corner: tuple[float, float], outline
 
 
 def _words(label: Label, left: float, top: float, room: float, bottom: float) -> list[Mark]:
-    """The number as large as it fits, and below it as many lines as there is height for."""
-    size = size_to_fit(label.number, room, min(12.0, (bottom - top) * 0.5), 2.4, bold=True)
-    base = top + size * 0.95
+    """The number as large as it fits, below it as many lines as there is height for, in the middle of it."""
+    high = bottom - top
+    size = size_to_fit(label.number, room, min(16.0, high * 0.5), 2.4, bold=True)
+    small = min(5.0, max(2.2, size * 0.4))
+    lines = label.lines[: max(0, int((high - size * 0.95) / (small * 1.35)))]
+    base = top + (high - size * 0.95 - len(lines) * small * 1.35) / 2 + size * 0.8
     marks: list[Mark] = [Words(left, base, fitted(label.number, room, size, bold=True), size, bold=True)]
-    small = min(3.4, max(2.2, size * 0.42))
-    for line in label.lines:
+    for line in lines:
         base += small * 1.35
-        if base > bottom:
-            break
         fits = size_to_fit(line, room, small, 2.0)
         marks.append(Words(left, base, fitted(line, room, fits), fits, colour=SOFT))
     return marks

@@ -27,6 +27,7 @@ TEXT_MM = 3.2
 _LEADING_MM = 4.4
 _CELL_MM = 3.0
 _CELL_LEADING_MM = 4.1
+_HEADINGS_MM = _CELL_LEADING_MM + 0.8
 _TICK_MM = 3.0
 _GAP_MM = 2.0  # between a list's columns
 
@@ -151,7 +152,8 @@ def _listing(flow: Flow, listing: Listing) -> None:
     for number, row in enumerate(rows):
         high = _row_mm(row)
         ends = number + 1 == len(rows)
-        if high + (_row_mm(last) + 1 if last and ends else 0) > flow.room_mm:
+        needed = high + (0 if headed else _HEADINGS_MM) + (_row_mm(last) + 1 if last and ends else 0)
+        if needed > flow.room_mm:
             flow.turn_page()
             headed = False
         if not headed:
@@ -172,7 +174,7 @@ def _listing(flow: Flow, listing: Listing) -> None:
 
 
 def _write_headings(flow: Flow, listing: Listing) -> None:
-    top = flow.claim(_CELL_LEADING_MM + 0.8)
+    top = flow.claim(_HEADINGS_MM)
     for field, x, room in _places(listing, flow.sheet.left_mm, flow.width_mm):
         size = size_to_fit(field.heading, room, 2.6, 2.0)
         flow.sheet.add(_word(field, x, room, top + 3.0, field.heading, size, colour=SOFT))

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from stockyard.drawings.written import Block, Field, Heading, Listing, Paragraph, Signing
+from stockyard.prep.cautions import CAUTIONS
 from stockyard.prep.treatment import TreatmentNeed
 
 if TYPE_CHECKING:
@@ -25,10 +26,14 @@ def bench_blocks(prepared: "PreparedPlan") -> list[Block]:
 
 def _cautions(prepared: "PreparedPlan") -> Iterator[Block]:
     # First, where they are read before anything is done.
-    if prepared.sheet.cautions:
-        yield Heading("Before you begin")
-    for caution in prepared.sheet.cautions:
-        yield Paragraph(caution, indent_mm=3)
+    if not prepared.sheet.cautions:
+        return
+    yield Heading("Before you begin")
+    named = {text: hazard.value for hazard, text in CAUTIONS.items()}
+    yield Listing(
+        (Field("what can hurt", 34, bold=True), Field("what to do", 150)),
+        [(named.get(caution, ""), caution) for caution in prepared.sheet.cautions],
+    )
     for note in prepared.notes:
         yield Paragraph(note, indent_mm=3)
     if prepared.done:
@@ -44,10 +49,10 @@ def _treatments(prepared: "PreparedPlan") -> Iterator[Block]:
     yield Listing(
         (
             Field("flaw", 20, bold=True),
-            Field("panel, stave", 21),
-            Field("from", 9),
+            Field("panel, stave", 20),
+            Field("from", 13),
             Field("when", 18),
-            Field("with what, how much, how", 76),
+            Field("with what, how much, how", 73),
             Field("then wait", 12, right=True),
         ),
         [

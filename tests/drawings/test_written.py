@@ -42,6 +42,14 @@ def test_no_heading_is_left_alone_at_the_foot_of_a_page():
             assert ("List" in written) == ("SG-0000" in written)
 
 
+def test_no_list_leaves_its_headings_alone_at_the_foot_of_a_page():
+    for lines in range(40, 60):
+        blocks = [*(Paragraph("a line") for _ in range(lines)), Listing(FIELDS, ROWS[:2])]
+        for page in written_sheets("x", "y", blocks):
+            written = texts(read(svg(page)))
+            assert ("worth" in written) == any(text.startswith("SG-") for text in written)
+
+
 def test_the_sum_of_a_list_stands_on_the_page_of_its_last_row():
     for rows in range(30, 60):
         pages = written_sheets("x", "y", [Listing(FIELDS, ROWS[:rows], last=("sum", "", "1.00"))])
