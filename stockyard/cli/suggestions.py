@@ -48,6 +48,10 @@ def suggest(
     least_mm: Annotated[
         float | None, typer.Option("--least-mm", help="Leave out what is smaller, in mm.")
     ] = None,
+    reader: Annotated[
+        str | None,
+        typer.Option(help="What reads: learned, classical or both; as the photo's scale asks, if not said."),
+    ] = None,
 ) -> None:
     """Read the newest photo of each face for flaws; what is found is kept, and waits for a person's word."""
     from stockyard.services.suggest_defects import Boards, suggest_defects
@@ -55,7 +59,7 @@ def suggest(
     session = session_of(context)
     if not boards and docket is None:
         raise BadInput("Name the boards to read, or a --docket.")
-    given = {"least_confidence": least_confidence, "least_mm": least_mm}
+    given = {"least_confidence": least_confidence, "least_mm": least_mm, "reader": reader}
     found = suggest_defects(
         session.open_work(),
         Boards(tuple(boards or ()), docket),

@@ -6,7 +6,7 @@ from shapely import Polygon
 
 from stockyard.errors import BadInput, NotFound
 from stockyard.geometry.outline import outline_faults
-from stockyard.photos.detect import FaceSuggestion, Suggestion
+from stockyard.photos.detect import DetectionSettings, FaceSuggestion, Suggestion
 from stockyard.records import Yard
 from stockyard.services.add_photo import add_photo
 from stockyard.services.show_face import show_faces
@@ -73,6 +73,29 @@ def test_the_same_photo_is_not_read_twice_alike_and_anew_with_other_settings(sql
         suggest_defects(sqlite_yard.open_work, Boards((board,)), settings={"colour": 1})
     with pytest.raises(BadInput):
         suggest_defects(sqlite_yard.open_work, Boards((board,)), settings={"least_confidence": 3})
+
+
+def test_a_coarse_photo_is_read_by_the_classical_reader_unless_told_otherwise(
+    sqlite_yard: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+    monkeypatch.setattr("stockyard.photos.detect.suggest", lambda _, settings: asked.append(settings) or ())
+    coarse = receive(sqlite_yard, "spotted gum,2700,190,32,90").pieces[0].number
+    fine = board_for(sqlite_yard, "SG-0008-A", docket="2")
+    add_photo(sqlite_yard.open_work, coarse, Face.A, [sample("demo/SG-0003-A")])  # 1.15 mm a pixel
+    add_photo(sqlite_yard.open_work, fine, Face.A, [sample("SG-0008-A")])  # 0.47
+    both = Boards((coarse, fine))
+
+    read = suggest_defects(sqlite_yard.open_work, both)
+    suggest_defects(sqlite_yard.open_work, both, settings={"reader": "both"})
+
+    assert [settings.reader for settings in asked] == [
+        "classical",
+        DetectionSettings().reader,
+        "both",
+        "both",
+    ]
+    assert [face.detection.settings["reader"] for face in read] == ["classical", DetectionSettings().reader]
 
 
 def test_a_long_face_is_read_as_one_and_its_flaws_lie_where_they_are_on_the_board(sqlite_yard: Yard) -> None:
