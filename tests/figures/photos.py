@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 from time import perf_counter
 
@@ -22,7 +23,7 @@ from shapely import Polygon
 
 from stockyard.errors import BadInput
 from stockyard.photos.decode import decode
-from stockyard.photos.detect import Detection, detect, suggest
+from stockyard.photos.detect import Detection, DetectionSettings, Reader, detect, suggest
 from stockyard.photos.ground import board_mask
 from stockyard.photos.scale import true_scale
 from stockyard.photos.strip import join_strip
@@ -39,21 +40,28 @@ PALE = ("radiata pine", "white oak", "tasmanian oak")
 DARK = ("black walnut", "jarrah", "rosewood")
 CORNER_CARDS = (0, 1, 2, 3)
 STATION_CARDS = (0, 1, 10, 11, 12, 13, 14, 15, 16, 2, 3)
+READERS: tuple[Reader, ...] = ("classical", "learned")
+SPEED = tuple(
+    (length, width, cards, reader)
+    for reader in READERS
+    for length, width, cards in ((2400, 180, CORNER_CARDS), (2400, 180, ()), (1200, 200, CORNER_CARDS))
+)
 ROUNDS = 5
 
 
 def speed() -> None:
     """Each size in a process of its own, so that its peak memory is its own."""
-    for length, width, cards in ((2400, 180, CORNER_CARDS), (2400, 180, ()), (1200, 200, CORNER_CARDS)):
+    for length, width, cards, reader in SPEED:
         board = draw_board(FIRST_SEED, "spotted gum", length, width, mm_per_px=0.3)
         photo = photograph(board, "A", Shot((4000, 3000), turn=4, noise=0.012, quality=95, cards=cards))
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder) / "face.jpg"
             file.write_bytes(photo.content)
             asked = [sys.executable, "-m", "tests.figures.photos", "one", str(file), str(length), str(width)]
+            asked.append(reader)
             told = subprocess.run(asked, check=True, capture_output=True, text=True).stdout.split()
         baseline, *parts, peak_mib = (float(one) for one in told)
-        group = f"{length} x {width} mm, {'cards' if cards else 'outline'}"
+        group = f"{length} x {width} mm, {'cards' if cards else 'outline'}, {reader}"
         note = f"JPEG of {len(photo.content) / 1e6:.1f} MB, decoded by OpenCV in {baseline * 1000:.0f} ms"
         whole = sum(parts[:3])
         record("photo read", group, whole / baseline, "x", baseline="cv2.imdecode", note=f"aim 12; {note}")
@@ -62,7 +70,7 @@ def speed() -> None:
         record("photo memory", group, peak_mib, "MiB", note="aim 700; peak of the whole process")
 
 
-def one(file: Path, length_mm: float, width_mm: float) -> None:
+def one(file: Path, length_mm: float, width_mm: float, reader: Reader) -> None:
     """Print OpenCV's own decoding, then ours, scale, detect, the board's mask alone [s], and peak [MiB]."""
     content = file.read_bytes()
     best = np.full(5, np.inf)
@@ -72,7 +80,7 @@ def one(file: Path, length_mm: float, width_mm: float) -> None:
         marks.append(perf_counter())
         face = true_scale(picture.pixels, length_mm, width_mm)
         marks.append(perf_counter())
-        suggest(face)
+        suggest(face, DetectionSettings(reader=reader))
         marks.append(perf_counter())
         board_mask(picture.pixels)
         marks.append(perf_counter())
@@ -132,7 +140,8 @@ def places(boards: int) -> None:
                     float(np.linalg.norm(face.plane.to_board(photo.to_px(known)) - known, axis=1).max())
                 )
             if cards:
-                middles += _middles_mm(board, [Polygon(one.outline) for one in suggest(face)])
+                found = suggest(face, DetectionSettings(reader="classical"))
+                middles += _middles_mm(board, [Polygon(one.outline) for one in found])
     seeds = f"{FIRST_SEED}-{FIRST_SEED + boards - 1}"
     for way, aim in (("cards", 2), ("outline", 4)):
         at_95 = float(np.percentile(corners[way], 95))
@@ -140,8 +149,9 @@ def places(boards: int) -> None:
         record("photo defects placed, 95 %", way, float(np.percentile(drawn[way], 95)), "mm", seeds=seeds,
                note="aim 3; the farthest point of each drawn outline")  # fmt: skip
         record("photo good pictures refused", way, refused[way], f"of {boards}", seeds=seeds)
-    record("photo suggested middles, 95 %", "knots and bark", float(np.percentile(middles, 95)), "mm",
-           seeds=seeds, note=f"aim 3; {len(middles)} found")  # fmt: skip
+    at_95 = float(np.percentile(middles, 95))
+    note = f"aim 3; {len(middles)} found"
+    record("photo suggested middles, 95 %", "knots and bark, classical", at_95, "mm", seeds=seeds, note=note)
 
 
 def _middles_mm(board: DrawnBoard, found: list[Polygon]) -> Iterator[float]:
@@ -194,11 +204,11 @@ def _part(
 
 def cracks(boards: int) -> None:
     """Fine cracks at 3 px a mm, three to a face, and faces with nothing on them but the marks of work."""
-    for species in SPECIES:
+    for species, reader in product(SPECIES, READERS):
         met = named = drawn = alarms = 0
         for seed in range(FIRST_SEED, FIRST_SEED + boards):
             board = _finely_cracked(seed, species)
-            found = _seen_at_3_px(board, seed)
+            found = _seen_at_3_px(board, seed, reader)
             for truth in board.truths["A"]:
                 shape = Polygon(truth.outline_mm).buffer(2.0)
                 here = [
@@ -209,11 +219,13 @@ def cracks(boards: int) -> None:
                 drawn, met = drawn + 1, met + bool(here)
                 named += any(kind.value in ("crack", "check", "split") for kind in here)
             clear = draw_board(seed, species, 400, 120, wanted=())
-            alarms += len(_seen_at_3_px(clear, seed).suggestions)
+            alarms += len(_seen_at_3_px(clear, seed, reader).suggestions)
         seeds = f"{FIRST_SEED}-{FIRST_SEED + boards - 1}"
         note = f"of {drawn} cracks of 0.4 x 30 mm at 3 px a mm; named a crack: {named}"
-        record("photo fine cracks found", species, met / drawn, "share", seeds=seeds, note=note)
-        record("photo alarms on clear faces", species, alarms / boards, "a face", seeds=seeds,
+        record(
+            "photo fine cracks found", f"{species}, {reader}", met / drawn, "share", seeds=seeds, note=note
+        )
+        record("photo alarms on clear faces", f"{species}, {reader}", alarms / boards, "a face", seeds=seeds,
                note="400 x 120 mm; aim 0.3")  # fmt: skip
 
 
@@ -229,12 +241,13 @@ def _finely_cracked(seed: int, species: str) -> DrawnBoard:
     return DrawnBoard(species, 400, 120, 30, scale, {"A": to_rgb(canvas.lab)}, {"A": canvas.truths})
 
 
-def _seen_at_3_px(board: DrawnBoard, seed: int) -> Detection:
+def _seen_at_3_px(board: DrawnBoard, seed: int, reader: Reader) -> Detection:
     size = (round(board.length_mm * 3), round(board.width_mm * 3))
     light = (board.faces["A"].astype(np.float32) / 255) ** 2.2  # which is what a lens spreads
     small = cv2.GaussianBlur(cv2.resize(light, size, interpolation=cv2.INTER_AREA), (0, 0), 0.6)
     noisy = 255 * small ** (1 / 2.2) + np.random.default_rng(seed).normal(0, 1.5, small.shape)
-    return detect(np.clip(noisy, 0, 255).astype(np.uint8), (1 / 3, 1 / 3), "horizontal")
+    seen = np.clip(noisy, 0, 255).astype(np.uint8)
+    return detect(seen, (1 / 3, 1 / 3), "horizontal", DetectionSettings(reader=reader))
 
 
 def _board_mm(outline_px: npt.NDArray[np.float64], board: DrawnBoard) -> npt.NDArray[np.float64]:
@@ -246,7 +259,8 @@ def main(asked: list[str]) -> None:
     """Measure what was asked for."""
     what, *more = asked or ["speed"]
     if what == "one":
-        one(Path(more[0]), float(more[1]), float(more[2]))
+        file, length, width, reader = more
+        one(Path(file), float(length), float(width), "learned" if reader == "learned" else "classical")
     elif what == "speed":
         speed()
     else:

@@ -15,6 +15,7 @@ from tests.photos.render.board import DrawnBoard, draw_board
 from tests.photos.render.photograph import Shot, photograph
 
 PX_A_MM = 3.0
+CLASSICAL = DetectionSettings(reader="classical")
 CRACKS = {DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT}
 
 
@@ -30,7 +31,8 @@ def at_scale(board: DrawnBoard, seed: int = 0) -> np.ndarray:
 
 def read(board: DrawnBoard, **settings: float) -> Detection:
     scale = 1 / PX_A_MM
-    return detect(at_scale(board), (scale, scale), "horizontal", DetectionSettings(**settings))
+    asked = DetectionSettings(reader="classical", **settings)
+    return detect(at_scale(board), (scale, scale), "horizontal", asked)
 
 
 def found(board: DrawnBoard, detection: Detection) -> list[tuple[str, bool]]:
@@ -101,8 +103,8 @@ def test_a_crack_of_0_4_mm_and_30_mm_shows_at_3_pixels_a_mm(species: str) -> Non
 def test_a_turned_picture_reads_the_same() -> None:
     board = SEEN[0][1]
     picture, scale = at_scale(board), 1 / PX_A_MM
-    lying = detect(picture, (scale, scale), "horizontal")
-    standing = detect(np.ascontiguousarray(picture.transpose(1, 0, 2)), (scale, scale), "vertical")
+    lying = detect(picture, (scale, scale), "horizontal", CLASSICAL)
+    standing = detect(np.ascontiguousarray(picture.transpose(1, 0, 2)), (scale, scale), "vertical", CLASSICAL)
     assert [one.kind for one in lying.suggestions] == [one.kind for one in standing.suggestions]
     for one, other in zip(lying.suggestions, standing.suggestions, strict=True):
         left, top, right, bottom = one.box_px
@@ -143,7 +145,7 @@ def test_mapped_places_of_a_photographed_face_are_true_within_3_mm() -> None:
     board = draw_board(77, "tasmanian oak", 1000, 150, wanted=("unsound_knot", "bark"), marks=())
     photo = photograph(board, "A", Shot(size=(2600, 1950), cards=(0, 1, 2, 3), turn=4))
     face = true_scale(photo.pixels, 1000, 150, limits=TrustLimits(finest_mm=3))
-    suggestions = suggest(face)
+    suggestions = suggest(face, CLASSICAL)
     for truth in board.truths["A"]:
         drawn = Polygon(truth.outline_mm)
         nearest = min(Polygon(one.outline).centroid.distance(drawn.centroid) for one in suggestions)
@@ -167,7 +169,9 @@ def test_what_cannot_be_meant_is_refused(picture: np.ndarray, mm: tuple[float, f
 
 def test_a_black_picture_and_a_white_one_have_no_defects() -> None:
     for level in (0, 255):
-        assert detect(np.full((120, 160, 3), level, np.uint8), (0.3, 0.3)).suggestions == ()
+        assert (
+            detect(np.full((120, 160, 3), level, np.uint8), (0.3, 0.3), settings=CLASSICAL).suggestions == ()
+        )
 
 
 def test_settings_out_of_range_are_refused() -> None:

@@ -9,7 +9,7 @@ import pytest
 from shapely import Polygon
 
 from stockyard.photos.decode import decode
-from stockyard.photos.detect import suggest
+from stockyard.photos.detect import DetectionSettings, suggest
 from stockyard.photos.scale import Way, true_scale
 from stockyard.photos.trust import TrustLimits
 from stockyard.timber import Face
@@ -27,7 +27,7 @@ def test_a_samples_corners_and_defects_are_where_its_labels_say(labels: Path) ->
     wanted = np.array([(0, 0), (length, 0), (length, width), (0, width)])
     off = np.linalg.norm(face.plane.to_board(told["corners_px"]) - wanted, axis=1)
     assert off.max() < (2.0 if face.way is Way.CARDS else 4.0)
-    found = [Polygon(one.outline).buffer(2.0) for one in suggest(face)]
+    found = [Polygon(one.outline).buffer(2.0) for one in suggest(face, DetectionSettings(reader="classical"))]
     shown = [one for one in told["defects"] if one["kind"] not in ("stain", "check", "wane")]
     missed = [
         one["kind"] for one in shown if not any(f.intersects(Polygon(one["outline_mm"])) for f in found)
