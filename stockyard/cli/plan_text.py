@@ -52,7 +52,7 @@ def print_plan(plan: Plan, boards: Mapping[str, Board]) -> None:
         say(f"{len(plan.rejected)} boards can serve no panel, by what keeps them out:")
         for line in _rejections(plan):
             say(f"  {line}")
-        say("--json gives each board every reason.")
+        say("--json gives each board its reasons; `stockyard why` says what would let one in.")
 
 
 def print_cost(plan: Plan) -> None:

@@ -74,7 +74,8 @@ def _print_choices(found: "Choices", numbers: tuple[int, ...], currency: str) ->
     for name, choice in zip(names, found.choices, strict=True):
         boards = ", ".join(cut.id for cut in choice.plan.boards)
         say(f"  {'Plan' if numbers else 'No.'} {name} cuts {boards}")
-    say(f"{found.tried} plans were looked at; none of these is bettered by another in cost and all counts.")
+    looked = "1 plan was" if found.tried == 1 else f"{found.tried} plans were"
+    say(f"{looked} looked at; none of these is bettered by another of them in cost and all counts.")
 
 
 def survival(

@@ -149,8 +149,13 @@ def _conflict_document(conflict: "Conflict | None") -> dict[str, object]:
 
 
 def _say_suits(found: "Suits", currency: str) -> None:
-    say(f"Panel {found.panel}; the best plan costs {found.best.cost:,.2f} {currency}.")
-    if found.suited:
+    made = {each.id for each in found.best.panels if each.made}
+    if found.panel in made:
+        say(f"Panel {found.panel}; the best plan costs {found.best.cost:,.2f} {currency}.")
+    else:
+        say(f"No plan that makes {found.panel} was found, so what a board adds is not known. It suits:")
+        say(f"  {', '.join(each.board for each in found.suited) or 'none'}")
+    if found.suited and found.panel in made:
         table(
             ("board", ">adds", ">at least", "known"),
             (

@@ -19,7 +19,7 @@ from stockyard.selection.search import select
 from stockyard.selection.wishes import NO_WISHES, Wishes
 from stockyard.timber import Job, Plan, Status, Stock
 
-FIRST_SHARE = 0.4  # of the time goes to the best plan, and so much to the bounds from above
+FIRST_SHARE = 0.45  # of the time goes to the best plan, and so much to the bounds from above
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,21 @@ def test_a_board_left_out_before_cutting_costs_only_the_difference(plan, stock):
     assert {cut.id for cut in found.plan.boards} == {"b1", "b3"}
     assert found.adds == Decimal(5)
     assert found.kept == ()
+    # b1 did not have to go, so it stayed.
+    assert found.reach is Reach.RECUT
+
+
+def test_where_no_board_can_stay_others_come_in(stock):
+    wet = tuple(replace(board, moisture_pct=8.5) for board in stock.boards[:2])
+    dry = tuple(replace(board, moisture_pct=13.5) for board in stock.boards[2:])
+    mixed = replace(stock, boards=(*wet, *dry))
+    plan = select(mixed, JOB)
+    assert {cut.id for cut in plan.boards} == {"b0", "b1"}
+    # The readings are 5 % apart and may be 2, so b1 cannot stand beside b2 or b3.
+    found = plan_again(plan, mixed, gone=["b0"], seconds=10)
+    assert found.reach is Reach.EXCHANGED
+    assert {cut.id for cut in found.plan.boards} == {"b2", "b3"}
+    assert (found.dropped, found.adds) == (("b1",), Decimal(14))
 
 
 def test_an_offcut_that_the_plan_leaves_is_used_before_another_board():
