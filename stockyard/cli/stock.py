@@ -42,7 +42,38 @@ def volume(context: typer.Context, by: ByOption = None, as_of: AsOfOption = None
 @app.command(epilog="Example: stockyard worth --by status --as-of 2026-06-30")
 def worth(context: typer.Context, by: ByOption = None, as_of: AsOfOption = None) -> None:
     """What the timber on hand stands in the books for."""
-    _report(context, "worth", by, day_of(as_of, "--as-of"))
+    from stockyard.services.stock_worth import GROUPS, stock_worth, worth_lines
+
+    day, groups = day_of(as_of, "--as-of"), tuple(dict.fromkeys(by or ("species",)))
+    if not set(groups) <= set(GROUPS):
+        # What is known of single pieces only, such as their age.
+        _report(context, "worth", by, day)
+        return
+    session = session_of(context)
+    open_work = session.open_work()
+    whole, lines = stock_worth(open_work, day), worth_lines(open_work, groups, day)
+    (total,) = worth_lines(open_work, (), day) or (None,)
+    named = ["total", *("" for _ in groups[1:])]
+    rows: list[tuple[object, ...]] = [(*each.key, each.pieces, each.gross_m3, each.worth) for each in lines]
+    rows.append((*named, *((total.pieces, total.gross_m3, total.worth) if total else (0, 0, 0))))
+    columns = (*groups, *(name for name, _ in _FIGURES["worth"]))
+    if session.as_json:
+        say_json(
+            {
+                "as_of": whole.as_of,
+                "currency": whole.currency,
+                "rows": [dict(zip(columns, row, strict=True)) for row in rows],
+                "supplies": whole.supplies,
+            }
+        )
+        return
+    table(
+        (*groups, *(f">{title}" for _, title in _FIGURES["worth"])),
+        ((*map(_named, row[: len(groups)]), *row[len(groups) :]) for row in rows),
+        title=f"On hand on the evening of {whole.as_of}, in {whole.currency}",
+    )
+    if whole.supplies:
+        say(f"And consumables for {whole.supplies:,}.")
 
 
 def _report(context: typer.Context, what: str, by: list[str] | None, as_of: "date | None") -> None:

@@ -1,6 +1,6 @@
 """The stock on any date: what was on hand, where, how much of it, and what it stood for in the books."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -21,7 +21,7 @@ from stockyard.records.tables import (
     SpeciesRow,
     SupplierRow,
 )
-from stockyard.timber.movement import MovementKind
+from stockyard.timber.movement import Account, MovementKind
 from stockyard.timber.piece import PieceKind, PieceStatus
 
 DATED = ("length_mm", "width_mm", "thickness_mm", "place")
@@ -121,6 +121,81 @@ class StockRepository(Repository):
             number: Sums(on_hand, int(plan is not None), value, volume)
             for number, on_hand, plan, value, volume in rows
         }
+
+    def totals(self, as_of: date | None = None) -> tuple[int, int, Decimal]:
+        """Pieces on hand, their volume [mm3] and what they stand for."""
+        if as_of is not None:
+            return self.accounts(as_of).get(Account.STOCK, (0, 0, Decimal(0)))
+        asked: Any = select(
+            func.count(), func.sum(PieceRow.volume_mm3), func.sum(PieceRow.value, type_=Money())
+        ).where(PieceRow.on_hand == 1)
+        pieces, volume, value = self._connection.execute(asked).one()
+        return int(pieces), int(volume or 0), value or Decimal(0)
+
+    def accounts(self, as_of: date | None = None) -> dict[Account, tuple[int, int, Decimal]]:
+        """What each account has come to: pieces, volume [mm3] and value; unused ones are not there."""
+        line = MovementLineRow
+        asked: Any = select(
+            line.account,
+            func.sum(line.on_hand),
+            func.sum(line.volume_mm3),
+            func.sum(line.value, type_=Money()),
+        ).group_by(line.account)
+        if as_of is not None:
+            asked = asked.where(line.effective <= as_of)
+        return {
+            Account(name): (int(pieces), int(volume), value)
+            for name, pieces, volume, value in self._connection.execute(asked)
+        }
+
+    def summed(
+        self, by: Sequence[str], as_of: date | None = None
+    ) -> dict[tuple[Any, ...], tuple[int, int, Decimal]]:
+        """Pieces on hand, volume [mm3] and value by any of species, thickness, place, status and docket."""
+        if as_of is not None:
+            return self._regrouped(by, as_of)
+        columns = {
+            "species": PieceRow.species_id,
+            "thickness": PieceRow.thickness_mm,
+            "place": PieceRow.place,
+            "status": _status(PieceRow.promised_plan_id.is_not(None)),
+            "docket": PieceRow.delivery_id,
+        }
+        keys = [columns[name] for name in by]
+        asked = (
+            select(
+                *keys, func.count(), func.sum(PieceRow.volume_mm3), func.sum(PieceRow.value, type_=Money())
+            )
+            .where(PieceRow.on_hand == 1)
+            .group_by(*keys)
+        )
+        # Numbers are grouped in the database, and only then given their names: there are few.
+        names = {name: dict(self._connection.execute(_NAMES[name]).all()) for name in by if name in _NAMES}
+        sums: dict[tuple[Any, ...], tuple[int, int, Decimal]] = {}
+        for *found, pieces, volume, value in self._connection.execute(asked):
+            key = tuple(
+                names[name].get(part, "") if name in names else part
+                for name, part in zip(by, found, strict=True)
+            )
+            was = sums.get(key, (0, 0, Decimal(0)))
+            if pieces:
+                sums[key] = (was[0] + int(pieces), was[1] + int(volume), was[2] + value)
+        return sums
+
+    def _regrouped(self, by: Sequence[str], as_of: date) -> dict[tuple[Any, ...], tuple[int, int, Decimal]]:
+        sums: dict[tuple[Any, ...], tuple[int, int, Decimal]] = {}
+        for group in self.grouped(as_of):
+            facts = {
+                "species": group.species,
+                "thickness": group.thickness_mm,
+                "place": group.place,
+                "status": group.status.value,
+                "docket": group.delivery or "",
+            }
+            key = tuple(facts[name] for name in by)
+            was = sums.get(key, (0, 0, Decimal(0)))
+            sums[key] = (was[0] + group.pieces, was[1] + group.volume_mm3, was[2] + group.value)
+        return sums
 
     def first_days(self, numbers: Iterable[str]) -> dict[str, date]:
         """The day each piece first came on hand."""
@@ -236,6 +311,12 @@ class StockRepository(Repository):
             else:
                 then.setdefault(fact, old)
         return facts
+
+
+_NAMES: dict[str, Any] = {
+    "species": select(SpeciesRow.id, SpeciesRow.name),
+    "docket": select(DeliveryRow.id, DeliveryRow.docket),
+}
 
 
 def _asked(as_of: date | None) -> tuple[Select[*tuple[Any, ...]], Any, Any, Any]:
