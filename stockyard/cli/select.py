@@ -38,8 +38,10 @@ def select(
         typer.Option("--spares", help="Say how likely the plan survives lost staves, and a spare."),
     ] = False,
     loss: Annotated[
-        float | None,
-        typer.Option(min=0, max=90, metavar="PERCENT", help="With --spares: chance that a stave is lost."),
+        list[str] | None,
+        typer.Option(
+            metavar="[SPECIES=]PERCENT", help="With --spares: chance that a stave is lost; else by history."
+        ),
     ] = None,
 ) -> None:
     """Choose the boards and cuts that make a job's panels at the least cost."""

@@ -3,6 +3,8 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import typer
+
 from stockyard.cli.asking import problem_asked
 from stockyard.cli.session import Session
 from stockyard.cli.show import say, say_json, table
@@ -84,7 +86,7 @@ def survival(
     stock: Path | None,
     job: Path | None,
     plan: "Plan",
-    loss: float | None,
+    loss: list[str] | None,
     seconds: float,
 ) -> "Survival":
     """How the plan stands up to lost staves. loss: of each stave, in percent; None goes by history."""
@@ -92,8 +94,25 @@ def survival(
 
     problem, _ = problem_asked(session, [name] if name else [], stock, job)
     history = None if stock is not None else losses_before(session.open_work())
-    chance = None if loss is None else loss / 100
+    chance = _chances(loss or [], {board.species for board in problem.stock.boards})
     return put_aside(problem, plan, history, chance=chance, seconds=seconds)
+
+
+def _chances(given: list[str], species: set[str]) -> dict[str, float] | None:
+    """Chances by species from "5" (of all) and "jarrah=5"; None where nothing is given."""
+    found: dict[str, float] = {}
+    for text in sorted(given, key=lambda each: "=" in each):
+        name, _, percent = text.rpartition("=")
+        try:
+            share = float(percent) / 100
+        except ValueError:
+            share = -1.0
+        if not 0 <= share <= 0.9 or (name and name not in species):
+            raise typer.BadParameter(
+                f"{text!r} is no [SPECIES=]PERCENT of a species in the stock, 0 to 90", param_hint="--loss"
+            )
+        found |= dict.fromkeys([name] if name else species, share)
+    return found or None
 
 
 def print_spares(told: "Survival", plan: "Plan") -> None:

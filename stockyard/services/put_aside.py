@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from stockyard.selection.answers.survival import Loss, Range, Spare, Steadier, Survival, survival_of
 from stockyard.services.allocate_plan import plan_of
 from stockyard.services.problem import Problem
-from stockyard.timber import Plan
+from stockyard.timber import Board, Plan
 from stockyard.timber.booked_plan import PlanStatus
 from stockyard.timber.piece import PieceKind, PieceStatus
 from stockyard.timber.rack_query import RackQuery
@@ -61,17 +61,23 @@ def put_aside(
     plan: Plan,
     history: LossHistory | None = None,
     *,
-    chance: float | None = None,
+    chance: float | Mapping[str, float] | None = None,
     seconds: float = 20.0,
 ) -> Survival:
-    """How a plan stands up to staves lost in machining. chance: of each stave, in place of the history's."""
+    """How a plan stands up to staves lost in machining.
+
+    chance: of each stave, or of one by its species, in place of the history's.
+    """
     known = history or LossHistory()
-    chances = {
-        board.id: known.chance(board.species, problem.suppliers.get(board.id, ""))
-        if chance is None
-        else chance
-        for board in problem.stock.boards
-    }
+    given = chance if isinstance(chance, Mapping) else {}
+
+    def of(board: Board) -> float:
+        if isinstance(chance, int | float):
+            return chance
+        by_history = known.chance(board.species, problem.suppliers.get(board.id, ""))
+        return given.get(board.species, by_history)
+
+    chances = {board.id: of(board) for board in problem.stock.boards}
     return survival_of(plan, problem.stock, chances, seconds=seconds)
 
 

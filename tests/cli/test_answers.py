@@ -94,6 +94,13 @@ def test_spares_says_how_likely_the_plan_survives(db: Path) -> None:
     assert "With SG-0003 put aside (worth 50.00): 99%" in told
     spares = stockyard("--db", db, "select", "hall-shelf", *args, "--json").json["spares"]
     assert spares["unharmed"] == pytest.approx(0.81)
+    by_species = ("--spares", "--loss", 50, "--loss", "spotted gum=20", "--seconds", 10, "--json")
+    assert stockyard("--db", db, "select", "hall-shelf", *by_species).json["spares"][
+        "unharmed"
+    ] == pytest.approx(0.64)
+    assert (
+        "PERCENT" in stockyard("--db", db, "select", "hall-shelf", "--spares", "--loss", "oak=5", code=2).err
+    )
 
 
 def test_buy_names_what_completes_the_job(db: Path, tmp_path: Path) -> None:

@@ -12,3 +12,33 @@
 
 Everything here is answered by searching again with something changed, never by a score.
 """
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from stockyard.selection.answers.again import plan_again
+    from stockyard.selection.answers.buying import purchase_of
+    from stockyard.selection.answers.choices import choices_of
+    from stockyard.selection.answers.conflict import conflict_of
+    from stockyard.selection.answers.suits import suits_of
+    from stockyard.selection.answers.survival import survival_of
+
+__all__ = ["choices_of", "conflict_of", "plan_again", "purchase_of", "suits_of", "survival_of"]
+
+_HOMES = {
+    "choices_of": "choices",
+    "conflict_of": "conflict",
+    "plan_again": "again",
+    "purchase_of": "buying",
+    "suits_of": "suits",
+    "survival_of": "survival",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    globals()[name] = value
+    return value

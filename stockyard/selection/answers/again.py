@@ -15,7 +15,7 @@ from time import monotonic
 from stockyard.errors import BadInput, Fault
 from stockyard.selection.answers.blanks import Blank, blank_of, remnants_of
 from stockyard.selection.answers.cases import Case
-from stockyard.selection.answers.pricing import PARTS
+from stockyard.selection.answers.pricing import PARTS, at_true_cost
 from stockyard.selection.check import cost_of
 from stockyard.selection.search import select
 from stockyard.selection.wishes import Wishes
@@ -172,9 +172,11 @@ class _State:
         ours = {each.id for each in self.plan.boards}
         stock = self._stock(blanks, planned=(), remnants=ours)
         wishes = Wishes(extra=self._few(stock, ours))
-        found = self._from_one(stock, blanks, hit, wishes, seconds / 2)
+        found = self._from_one(stock, blanks, hit, wishes, seconds / 3)
+        if found is None and len(hit) > 1:
+            found = self._one_by_one(stock, blanks, hit, wishes, seconds / 3)
         if found is None:
-            found = self._made(stock, blanks, hit, wishes, seconds / 2)
+            found = self._made(stock, blanks, hit, wishes, seconds / 3)
         if found is None:
             return None
         plan, part = found
@@ -213,6 +215,35 @@ class _State:
                 if best is None or counted < best[0]:
                     best = counted, found
         return None if best is None else best[1]
+
+    def _one_by_one(
+        self, stock: Stock, blanks: Sequence[Blank], hit: Collection[str], wishes: Wishes, seconds: float
+    ) -> tuple[Plan, CostParts] | None:
+        """Each panel's loss from one board or offcut of its own, one panel after another."""
+        names = {blank.board.id for blank in blanks}
+        used: set[str] = set()
+        parts: list[Plan] = []
+        for panel in hit:
+            theirs = [blank for blank in blanks if blank.panel == panel]
+            left = [board for board in stock.boards if board.id not in names | used]
+            some = replace(stock, boards=(*(blank.board for blank in theirs), *left))
+            found = self._from_one(some, theirs, {panel}, wishes, seconds / len(hit))
+            if found is None:
+                return None
+            parts.append(found[0])
+            used |= {cut.id for cut in found[0].boards}
+        made = {each.id: each for part in parts for each in part.panels}
+        cuts = {cut.id: cut for part in parts for cut in part.boards}
+        job = replace(self.job, panels=tuple(panel for panel in self.job.panels if panel.id in hit))
+        joined = replace(
+            parts[0],
+            panels=tuple(made[panel.id] for panel in job.panels),
+            boards=tuple(cuts[board.id] for board in stock.boards if board.id in cuts),
+            rejected=(),
+        )
+        plan = at_true_cost(joined, stock, job)
+        handling = plan.cost_parts.handling - self.job.costs.handling * len(blanks)
+        return plan, replace(plan.cost_parts, handling=handling)
 
     def recut(self, seconds: float) -> Again | None:
         """Boards not yet cut stay in the panels they serve, wherever on them the staves are cut now."""

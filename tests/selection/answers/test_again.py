@@ -47,6 +47,18 @@ def test_a_board_left_out_before_cutting_costs_only_the_difference(plan, stock):
     assert found.reach is Reach.RECUT
 
 
+def test_losses_in_two_panels_are_each_replaced(stock):
+    two = replace(JOB, panels=(JOB.panels[0], replace(JOB.panels[0], id="second")))
+    boards = tuple(a_short_board(f"b{n}", 20 + n) for n in range(7))
+    plan = select(Stock(boards), two)
+    assert {cut.id for cut in plan.boards} == {"b0", "b1", "b2", "b3"}
+    found = plan_again(plan, Stock(boards), lost=[("top", 0), ("second", 1)])
+    assert found.reach is Reach.REPLACED
+    assert (found.added, found.moved, len(found.kept)) == (("b4", "b5"), 0, 2)
+    assert found.adds == Decimal(24 + 25 + 8)
+    assert check_plan(found.plan, found.stock) == ()
+
+
 def test_where_no_board_can_stay_others_come_in(stock):
     wet = tuple(replace(board, moisture_pct=8.5) for board in stock.boards[:2])
     dry = tuple(replace(board, moisture_pct=13.5) for board in stock.boards[2:])

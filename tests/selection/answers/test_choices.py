@@ -45,6 +45,11 @@ def test_what_is_offered_is_on_the_edge_of_all_there_is(seed):
         assert choice.counts["best match"] == pytest.approx(unlike, abs=1e-5)
         for aim in choice.aims:
             told[aim] = choice
+        # Proved of its first aim: no plan there is has less of it at no more cost.
+        if choice.proved and choice.aims[0] in ("fewest treatments", "best match"):
+            column = 2 if choice.aims[0] == "fewest treatments" else 3
+            mine = (treated, unlike)[column - 2]
+            assert not any(each[column] < mine - 1e-6 and each[1] <= cost + 1e-6 for each in every)
     if "fewest treatments" in told:
         least = min(treated for _, _, treated, _ in every)
         assert told["fewest treatments"].counts["fewest treatments"] == least
