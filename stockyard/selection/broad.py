@@ -1,28 +1,47 @@
-"""The search for stocks too large to list whole: a good plan soon, a better one if time allows, and a bound.
+"""The search for stocks too large to list whole: prices, plans near them, and a proof where there can be one.
 
-First a quick plan (`swift`) among the boards that are cheapest for their size, then one among more of them;
-panels that either leaves unmade are tried again from the boards that are left. Then the bound (`earnings`) at
-the prices those plans went by, scaled to where it is highest. The bound leaves out nothing that a plan must
-pay, so it holds whatever was searched; nothing is called proved unless plan and bound meet.
+Boards are priced exactly, each by itself, at prices of a linear program over the ways of cutting found so
+far (`survey`, `relaxation`), those that are cheap for their size first and the others once the prices have
+settled. That gives a bound. Plans are chosen from the ways that pay or nearly pay (`choosing`). Where plan
+and bound come near each other, what is left between them is listed exactly, board by board (`narrowing`),
+and the exact model chooses from it, which proves the plan.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from time import monotonic
 
+import numpy as np
+
 from stockyard.selection.cells import Fit
-from stockyard.selection.earnings import Earnings, lowest_cost
+from stockyard.selection.choosing import Choice
 from stockyard.selection.instance import Demand, Instance
 from stockyard.selection.priority import Found
+from stockyard.selection.proving import prove
+from stockyard.selection.relaxation import OLD_SHARE, Group, Prices, Relaxation, Way, groups_of, way_of
 from stockyard.selection.result import counted_cost
-from stockyard.selection.routes import Prices
 from stockyard.selection.sections import Docked
-from stockyard.selection.swift import Swift
+from stockyard.selection.survey import Best, Shapes, Survey, shapes_of
 
-PLENTY = (12, 40)  # times the area wanted, from which the first plan and the second are chosen
-SHARES = (0.4, 0.75)  # of the time, by which they have to be there
-FIRST_STEP, LAST_STEP = 0.06, 0.005  # of a panel's prices, tried up and down
-SCALES = (0.95, 0.9, 1.0, 0.85, 0.97, 0.92, 0.8)  # of the prices, at which a bound is looked for
+FIRST, PLENTY = (
+    40,
+    10,
+)  # boards priced from the start, the cheapest for their size: so many, so many times the area
+AT_ONCE = 300  # boards surveyed at once after that
+SEEDS = (0.9, 1.05, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5)  # of the price of timber: what is tried first
+KEPT = 1500  # surveys kept of boards that do not pay
+ENOUGH = 1e-6  # of the cost: a bound so near the linear program's cost is all it can give
+LIMITS = (
+    0.01,
+    0.03,
+    0.07,
+    0.15,
+    0.4,
+    1.0,
+    4.0,
+)  # of the bound, by which a plan may be dearer: listed in turn
+MOST_AT_ONCE = 40  # ways of a board gone on with, the best, while looking for a plan
+CLOSE_ENOUGH = 5e-6  # a plan states seven parts of its cost, each rounded to a millionth
 
 
 @dataclass
@@ -33,95 +52,61 @@ class Broad:
     ways: Mapping[int, tuple[Fit, ...]]
     deadline: float
     report: Callable[[float | None, float], bool]
-    _prices: list[Prices] = field(default_factory=list)
+    best: tuple[Docked, ...] = ()
+    bound: float = 0.0
+    stopped: bool = False
+    _surveys: dict[int, Survey] = field(default_factory=dict)
 
     def search(self) -> Found:
         """The best plan found, with a bound."""
-        demands = [d for d in self.instance.demands if d.possible and self._boards_for(d)]
+        self.bound = self.instance.floor
+        demands = [d for d in self.instance.demands if d.possible and self._served(d)]
         if not demands:
-            return Found((), 0.0, proved=True)
-        began = monotonic()
-        left = self.deadline - began
-        best: tuple[Docked, ...] = ()
-        stop = False
-        for plenty, share in zip(PLENTY, SHARES, strict=True):
-            best = min(best, self._plan(demands, plenty, began + share * left), key=self._rank)
-            stop = stop or self.report(self._rank(best)[1] if best else None, 0.0)
-            if stop:
-                break
-        made = self._made(best, demands)
-        cost = self._rank(best)[1] if best else 0.0
-        bound = self._bound(made, cost) if best and self._prices and not stop else self.instance.floor
-        self.report(cost if best else None, bound)
-        proved = bool(best) and len(made) == len(self.instance.demands) and cost - bound < 1e-7
-        return Found(best, min(bound, cost) if best else self.instance.floor, proved)
+            return Found((), self.instance.floor, proved=True)
+        self._try(demands)
+        made = self.made(demands)
+        if made and len(made) < len(demands):
+            # The bound is to be one of the panels that are made.
+            self.bound = self.instance.floor
+            self._try(made)
+        proved = bool(self.best) and len(self.made(demands)) == len(demands) and self.close()
+        return Found(self.best, min(self.bound, self.cost) if self.best else self.instance.floor, proved)
 
-    def _plan(self, demands: Sequence[Demand], plenty: int, deadline: float) -> tuple[Docked, ...]:
-        """One quick plan, its unmade panels tried again from what is left while anything comes of it."""
-        ways, wanting = dict(self.ways), list(demands)
-        docked: tuple[Docked, ...] = ()
-        while wanting:
-            until = monotonic() + (0.7 if not docked else 0.5) * (deadline - monotonic())
-            swift = Swift(self.instance, ways, wanting, until, plenty)
-            new = swift.search()
-            if not docked and swift.prices is not None:
-                self._prices.append(swift.prices)
-            if not new:
-                break
-            docked += new
-            cut = {section.timber for section in new}
-            ways = {index: () if index in cut else fits for index, fits in ways.items()}
-            made = {demand.index for demand in self._made(new, wanting)}
-            wanting = [demand for demand in wanting if demand.index not in made]
-            ways = {
-                index: tuple(fit for fit in fits if fit.demand.index not in made)
-                for index, fits in ways.items()
-            }
-        return docked
+    @property
+    def cost(self) -> float:
+        """What the best plan counts for."""
+        return counted_cost(self.instance, self.best)
 
-    def _bound(self, demands: Sequence[Demand], cost: float) -> float:
-        """No plan of just these panels costs less. cost: of the best plan there is."""
-        boards = []
-        wanted = {demand.index for demand in demands}
-        for index, theirs in self.ways.items():
-            fits = [fit for fit in theirs if fit.demand.index in wanted]
-            if fits:
-                if monotonic() > self.deadline:
-                    return self.instance.floor
-                boards.append(Earnings(self.instance, self.instance.timbers[index], fits))
-        best, at = self.instance.floor, self._prices[-1]
-        for scale in SCALES:
-            prices = self._prices[-1].scaled(scale)
-            bound = lowest_cost(boards, demands, prices, self.deadline)
-            if bound > best:
-                best, at = bound, prices
-        return self._raised(boards, demands, best, at, cost)
+    def close(self) -> bool:
+        """Are plan and bound as good as one?"""
+        return bool(self.best) and self.cost - self.bound < CLOSE_ENOUGH
 
-    def _raised(
-        self, boards: Sequence[Earnings], demands: Sequence[Demand], best: float, at: Prices, cost: float
-    ) -> float:
-        """The bound after trying each panel's prices a little higher and a little lower, while that helps."""
-        step = FIRST_STEP
-        while step > LAST_STEP and best < cost - 1e-7:
-            before = best
-            for demand in demands:
-                for share in (1 + step, 1 - step):
-                    if monotonic() > self.deadline:
-                        return best
-                    prices = at.scaled(share, demand.index)
-                    bound = lowest_cost(boards, demands, prices, self.deadline)
-                    if bound > best:
-                        best, at = bound, prices
-                        break
-            if best < before * (1 + step / 20):
-                step /= 2
-        return best
-
-    def _boards_for(self, demand: Demand) -> bool:
+    def _served(self, demand: Demand) -> bool:
         return any(fit.demand.index == demand.index for fits in self.ways.values() for fit in fits)
 
-    def _made(self, docked: Sequence[Docked], demands: Sequence[Demand]) -> list[Demand]:
-        there = {stave.fit.demand.index for section in docked for stave in section.staves}
+    def _left(self) -> float:
+        return self.deadline - monotonic()
+
+    def _try(self, demands: Sequence[Demand]) -> None:
+        shapes = shapes_of(demands)
+        Pricing(self, demands, shapes, groups_of(self.instance, demands, shapes)).run()
+
+    def found(self, docked: tuple[Docked, ...]) -> None:
+        """A plan has been found; it is kept if it is the best yet."""
+        if docked and (not self.best or self._rank(docked) < self._rank(self.best)):
+            self.best = docked
+        self.tell()
+
+    def tell(self) -> None:
+        """Tell how far the search has come."""
+        cost = self.cost if self.best else None
+        self.stopped = self.stopped or self.report(
+            cost, min(self.bound, cost) if cost is not None else self.bound
+        )
+
+    def made(self, demands: Sequence[Demand]) -> list[Demand]:
+        """Those of the demands that the best plan makes."""
+        there = {stave.fit.demand.index for section in self.best for stave in section.staves}
         return [demand for demand in demands if demand.index in there]
 
     def _rank(self, docked: Sequence[Docked]) -> tuple[tuple[int, ...], float]:
@@ -133,3 +118,229 @@ class Broad:
             for rank in ranks
         )
         return unmade, counted_cost(self.instance, docked)
+
+
+class Pricing:
+    """One run over some demands: prices and bound, plans, proof."""
+
+    def __init__(
+        self, search: Broad, demands: Sequence[Demand], shapes: Shapes, groups: tuple[Group, ...]
+    ) -> None:
+        self.search, self.demands, self.shapes, self.groups = search, demands, shapes, groups
+        self.instance = search.instance
+        self.waiting = self._in_order()
+        self.active: dict[int, Survey] = {}
+        self._idle: dict[int, Survey] = {}
+        self.prices: Prices | None = None
+        self.unmade = 0.0
+        self._whole, self._base = False, 0.0  # is the bound that the prices prove one for all boards; and it
+
+    def _in_order(self) -> list[int]:
+        timbers = self.instance.timbers
+        wanted = {demand.index for demand in self.demands}
+        musts = {board for _, board in self.instance.musts}
+        return sorted(
+            (i for i, fits in self.search.ways.items() if any(f.demand.index in wanted for f in fits)),
+            key=lambda i: (
+                i not in musts,
+                self.instance.board_cost(timbers[i]) / (timbers[i].length * timbers[i].width),
+                i,
+            ),
+        )
+
+    def run(self) -> None:
+        """Search until all is proved or time is up."""
+        began, left = monotonic(), self.search._left()
+        self._take(began + 0.25 * left)
+        if not self.active:
+            return
+        self.relaxation = Relaxation(self.groups, self._dear())
+        self._seed(began + 0.2 * left)
+        self._settle(began + 0.3 * left, even=True)
+        self._choose(self.relaxation.ways, 0.15 * left)
+        self._settle(began + 0.5 * left)
+        while self._left():
+            if not self._sift():
+                break
+            self._settle(began + 0.6 * left)
+        if self.prices is None or not self._left():
+            return
+        self._bests = self._price(self.prices, list(self.active.values()))
+        if not self._whole:
+            self._base = self._bound(self.prices, self._bests)
+        self._near()
+        if self._whole:
+            self._prove()
+
+    def _left(self) -> bool:
+        return self.search._left() > 0 and not self.search.stopped
+
+    def _take(self, deadline: float) -> None:
+        """Look at the first boards, enough for a plan or nearly."""
+        area, wanted = 0, sum(d.rough_length * d.width for d in self.demands)
+        while self.waiting and (len(self.active) < FIRST or area < PLENTY * wanted):
+            if self.active and monotonic() > deadline:
+                break
+            survey = self._survey(self.waiting.pop(0))
+            if not survey.empty:
+                self.active[survey.timber.index] = survey
+                area += survey.timber.length * survey.timber.width
+
+    def _survey(self, index: int) -> Survey:
+        if index in self.active:
+            return self.active[index]
+        if index not in self._idle:
+            survey = Survey(self.instance, self.instance.timbers[index], self.shapes)
+            if len(self._idle) >= KEPT:
+                return survey
+            self._idle[index] = survey
+        return self._idle[index]
+
+    def _dear(self) -> list[float]:
+        """What leaving a panel unmade is taken to cost: more than making it from the boards at hand."""
+        rate = self._rate()
+        return [3 * rate * g.demand.rough_length * g.demand.width for g in self.groups]
+
+    def _price(self, prices: Prices, surveys: Sequence[Survey], *, even: bool = False) -> list[Best]:
+        lines = prices.lines(self.groups, self.shapes)
+        own = {board for _, board in prices.must}
+        return [
+            survey.best(
+                prices.lines(self.groups, self.shapes, survey.timber.index)
+                if survey.timber.index in own
+                else lines,
+                even=even,
+            )
+            for survey in surveys
+        ]
+
+    def _settle(self, deadline: float, *, even: bool = False) -> None:
+        """Prices at which no board that is looked at has a better way, or as near as time allows."""
+        tried = self.prices
+        self.active_bound = -float("inf")
+        while self._left() and monotonic() < deadline:
+            cost, prices, earned, self.unmade = self.relaxation.solve()
+            tried = prices if tried is None else tried.mixed(prices, OLD_SHARE)
+            added = False
+            for use in (tried, prices):
+                bests = self._price(use, list(self.active.values()), even=even)
+                bound = self._bound(use, bests)
+                if bound > self.active_bound:
+                    self.active_bound, self.prices = bound, use
+                for best in bests:
+                    if best.excess < 1e-7:
+                        way = way_of(best)
+                        short = way.cost - way.worth(prices) - earned.get(way.board, 0.0)
+                        if short < -1e-7:
+                            added = self.relaxation.add(way) or added
+                if added:
+                    break
+            if not added or cost - self.active_bound < ENOUGH * abs(cost):
+                if self.unmade < 1e-7 or not self.relaxation.dearer():
+                    break
+                tried = None
+                self.active_bound = -float("inf")
+
+    def _seed(self, deadline: float) -> None:
+        """Ways at prices near what timber costs for its size, from which the linear program can begin."""
+        for share in SEEDS:
+            if not self._left() or monotonic() > deadline:
+                break
+            mm = np.array([share * self._rate() * g.demand.rough_length for g in self.groups])
+            stave = np.repeat((8.0 * mm)[:, None], 3, axis=1)
+            prices = Prices(stave, mm, {(g.number, board): 0.0 for g in self.groups for board in g.must})
+            for best in self._price(prices, list(self.active.values()), even=True):
+                if best.where >= 0:
+                    self.relaxation.add(way_of(best))
+
+    def _rate(self) -> float:
+        rates = sorted(
+            survey.cost / (survey.timber.length * survey.timber.width) for survey in self.active.values()
+        )
+        return max(rates[len(rates) // 2], 1e-9)
+
+    def _bound(self, prices: Prices, bests: Sequence[Best]) -> float:
+        asked = sum(len(group.demands) * prices.asked(group) for group in self.groups)
+        return asked + sum(min(0.0, best.excess) for best in bests)
+
+    def _raise(self, bound: float) -> None:
+        """A bound for all panels, if there is a plan that makes them or none yet."""
+        if bound > self.search.bound:
+            self.search.bound = bound
+            self.search.tell()
+
+    def _sift(self) -> bool:
+        """Price the boards that are waiting, and look at those that pay. Were there any?
+
+        When none is left that could pay, the bound holds for all boards.
+        """
+        prices, self._whole = self.prices, False
+        if prices is None:
+            return False
+        dense = prices.densest(self.groups)
+        total, passed = 0.0, []
+        waiting, self.waiting = self.waiting, []
+        for number, index in enumerate(waiting):
+            timber = self.instance.timbers[index]
+            area = timber.length * timber.width
+            if self.instance.board_cost(timber) >= area * max(dense, self.instance.credit_rate(timber)):
+                passed.append(index)  # whatever is cut from it earns no more
+                continue
+            if not self._left() or (len(self.active) and total < 0 and number > AT_ONCE):
+                self.waiting = passed + waiting[number:]
+                return self._left()
+            survey = self._survey(index)
+            if survey.empty:
+                continue
+            priced = self._price(prices, [survey])[0]
+            if priced.excess < -1e-9:
+                self.active[index] = survey
+                self.relaxation.add(way_of(priced))
+                total += priced.excess
+            else:
+                passed.append(index)
+        self.waiting, self._whole = passed, True
+        self._raise(self.active_bound + total)
+        self._base = self.active_bound + total
+        return total < -1e-9
+
+    def _choose(self, ways: Sequence[Way], seconds: float) -> None:
+        """Choose a plan from these ways."""
+        if not self._left():
+            return
+        until = min(seconds, self.search._left())
+        self.search.found(Choice(self.instance, self.groups, ways).plan(until))
+
+    def _near(self) -> None:
+        """Choose among the best ways of each board that come near the bound, within growing limits."""
+        for share in LIMITS:
+            if not self._left() or self.search.close():
+                return
+            limit = share * abs(self._base)
+            over = self._over()
+            self._list(min(limit, over), MOST_AT_ONCE, 0.4 * self.search._left())
+            if over <= limit:
+                return
+
+    def _prove(self) -> None:
+        """List and choose from everything within what the plan is dearer than the bound."""
+        if self._left() and not self.search.close() and self._over() < float("inf"):
+            self._list(self._over() + 1e-6, None, self.search._left())
+
+    def _list(self, limit: float, most: int | None, seconds: float) -> None:
+        proof = prove(
+            self.instance, self.demands, self.groups, self.prices or _NONE, self._bests, self._base, limit,
+            monotonic() + seconds, most,
+        )  # fmt: skip
+        self.search.found(proof.docked)
+        self._raise(proof.bound)
+
+    def _over(self) -> float:
+        """How much dearer the plan is than the bound that the prices prove; infinite where there is none."""
+        return self.search.cost - self._base if self.search.best and self._all_made() else float("inf")
+
+    def _all_made(self) -> bool:
+        return len(self.search.made(self.demands)) == len(self.demands)
+
+
+_NONE = Prices.nothing()

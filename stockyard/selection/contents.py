@@ -5,8 +5,9 @@ neighbours care, the face it shows. A *content* counts staves of each kind. For 
 finished width given to each panel is counted in steps of a millimetre from the least it can be.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import product
 from math import prod
 
 import numpy as np
@@ -40,6 +41,13 @@ class Kinds:
     def demands_of(self, content: Content) -> set[int]:
         """The panels that a content gives to, by index."""
         return {demand for (demand, _, _), count in zip(self.kinds, content, strict=True) if count}
+
+    def per_demand(self, content: Content) -> list[int]:
+        """How many staves a content gives to each panel."""
+        return [
+            sum(n for (index, _, _), n in zip(self.kinds, content, strict=True) if index == demand)
+            for demand in self.demands
+        ]
 
     def wanted(self, content: Content) -> bool:
         """Could one panel of each demand take all of it?"""
@@ -118,15 +126,48 @@ class Layout:
     base: Ints
 
 
-def section_layout(kinds: Kinds, room: int, kerf: int, *, mixed: bool = True) -> Layout:
-    """All contents that can lie side by side in a board of width `room`; `mixed`: of several panels too."""
+def parts_of(contents: Iterable[Content]) -> frozenset[Content]:
+    """These contents and all that they are made up from."""
+    return frozenset(part for content in contents for part in product(*(range(n + 1) for n in content)))
+
+
+def layout_size(kinds: Kinds, room: int, kerf: int, most: int) -> int:
+    """How many contents and widths `section_layout` would have, counted up to `most`."""
+    nothing: Content = (0,) * len(kinds.kinds)
+    contents, seen, total = [nothing], {nothing}, 1
+    for content in contents:  # grows as it is walked
+        for k in range(len(kinds.kinds)):
+            more = (*content[:k], content[k] + 1, *content[k + 1 :])
+            taken = sum(n * (rough + kerf) for n, rough in zip(more, kinds.rough, strict=True)) - kerf
+            if more in seen or taken > room or not kinds.wanted(more):
+                continue
+            seen.add(more)
+            contents.append(more)
+            total += prod(kinds.shape(more))
+            if total > most:
+                return total
+    return total
+
+
+def section_layout(
+    kinds: Kinds, room: int, kerf: int, *, mixed: bool = True, only: Collection[Content] | None = None
+) -> Layout:
+    """All contents that can lie side by side in a board of width `room`; `mixed`: of several panels too.
+
+    only: none but these, which hold all that each is made up from.
+    """
     nothing: Content = (0,) * len(kinds.kinds)
     contents, numbers = [nothing], {nothing: 0}
     for content in contents:  # grows as it is walked
         for k in range(len(kinds.kinds)):
             more = (*content[:k], content[k] + 1, *content[k + 1 :])
             taken = sum(n * (rough + kerf) for n, rough in zip(more, kinds.rough, strict=True)) - kerf
-            if more in numbers or taken > room or not kinds.wanted(more):
+            if (
+                more in numbers
+                or taken > room
+                or not kinds.wanted(more)
+                or (only is not None and more not in only)
+            ):
                 continue
             if mixed or len(kinds.demands_of(more)) == 1:
                 numbers[more] = len(contents)

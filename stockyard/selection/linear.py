@@ -156,10 +156,26 @@ class GrowingLp:
         values = np.array(list(terms.values()), dtype=np.float64)
         self._solver.addCol(cost, 0.0, INFINITY, len(rows), rows, values)
 
+    def add_row(self, low: float = -INFINITY, high: float = INFINITY) -> int:
+        """A new row, nothing in it yet; its number."""
+        self._solver.addRow(low, high, 0, np.array([], dtype=np.int32), np.array([], dtype=np.float64))
+        return int(self._solver.getNumRow()) - 1
+
+    def price(self, column: int, cost: float) -> None:
+        """A column costs something else from now on."""
+        self._solver.changeColCost(column, cost)
+
     def solve(self) -> tuple[float, Sequence[float]]:
         """The least cost, and what a unit of each row is worth."""
+        cost, duals, _ = self.solved()
+        return cost, duals
+
+    def solved(self) -> tuple[float, Sequence[float], Sequence[float]]:
+        """The least cost, what a unit of each row is worth, and how much of each column is used."""
         self._solver.run()
-        return self._solver.getInfo().objective_function_value, list(self._solver.getSolution().row_dual)
+        solution = self._solver.getSolution()
+        cost = self._solver.getInfo().objective_function_value
+        return cost, list(solution.row_dual), list(solution.col_value)
 
 
 def _answer(solver: Any, relaxed: bool) -> Answer:

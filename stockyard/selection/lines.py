@@ -26,9 +26,9 @@ CLOSE = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A section of a line: where it lies, its content's number, and the number of its table."""
+    """A section of a line: where it lies, its content, and the number of its table."""
 
-    content: int
+    content: Content
     table: int
     x0: int
     x1: int
@@ -46,11 +46,15 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What need not be looked at: worth of a content at each width, least to come by start, and the limit."""
+    """What need not be looked at: worth of a content at each width, least to come by start, and the limit.
+
+    contents: those that a section from here to there may have to hold.
+    """
 
     worth: Callable[[Content, tuple[int, ...]], Floats]
     to_come: Callable[[int, Content], float]
     limit: float
+    contents: Callable[[int, int], frozenset[Content]]
 
 
 class Lines:
@@ -72,7 +76,7 @@ class Lines:
         self._area = np.interp(np.arange(timber.length + 1), area.knots, area.areas)
         self.tables: list[Floats] = []
         self.best: list[float] = []  # of each table, least cost less worth
-        self._numbers: dict[tuple[int, bytes], int] = {}
+        self._numbers: dict[tuple[Content, bytes], int] = {}
         self._excess: dict[tuple[int, int], float] = {}
         self.complete = True  # False when the deadline cut it short
         start = instance.board_cost(timber)
@@ -138,8 +142,7 @@ class Lines:
         return limits is not None and line.least + limits.to_come(x0, line.total) > limits.limit
 
     def _longer(self, line: Line, new: Given) -> Line | None:
-        content = self.sections.layout.contents[new.content]
-        total = tuple(a + b for a, b in zip(line.total, content, strict=True))
+        total = tuple(a + b for a, b in zip(line.total, new.content, strict=True))
         if line.given and not self.sections.kinds.wanted(total):
             return None
         given = tuple(sorted((*line.given, new), key=lambda g: (g.content, g.table)))
@@ -147,23 +150,19 @@ class Lines:
 
     def _given(self, x0: int, x1: int) -> list[Given]:
         """What a section gives, by content."""
-        layout, table = self.sections.layout, self.sections.table(x0, x1)
-        if table is None:
-            return []
+        limits = self.limits
+        only = None if limits is None else limits.contents(x0, x1)
         found = []
-        for number in range(1, len(layout.contents)):
-            costs = table[number, : layout.sizes[number]]
-            key = (number, costs.tobytes())
+        for content, costs in self.sections.table(x0, x1, only).items():
+            key = (content, costs.tobytes())
             if key not in self._numbers:
-                content, shape = layout.contents[number], layout.shapes[number]
-                costs = costs.reshape(shape)
-                worth = 0.0 if self.limits is None else self.limits.worth(content, shape)
+                worth = 0.0 if limits is None else limits.worth(content, costs.shape)
                 self._numbers[key] = len(self.tables) if np.isfinite(costs).any() else -1
                 if self._numbers[key] >= 0:
                     self.tables.append(costs)
                     self.best.append(float((costs - worth).min()))
             if self._numbers[key] >= 0:
-                found.append(Given(number, self._numbers[key], x0, x1))
+                found.append(Given(content, self._numbers[key], x0, x1))
         return found
 
     def excess(self, one: int, other: int) -> float:
@@ -183,7 +182,7 @@ class _Kept:
 
     def __init__(self, lines: Lines) -> None:
         self._lines = lines
-        self._kept: dict[tuple[int, ...], list[Line]] = {}
+        self._kept: dict[tuple[Content, ...], list[Line]] = {}
 
     def __iter__(self) -> Iterator[Line]:
         for kept in self._kept.values():

@@ -7,17 +7,31 @@ So its table is taken apart into boxes in which it is.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import Protocol
 
 import numpy as np
 
 from stockyard.selection.contents import Kind
-from stockyard.selection.lines import CLOSE, Given, Line, Lines
+from stockyard.selection.lines import CLOSE, Given, Limits, Line
 from stockyard.selection.ripping import Floats
-from stockyard.selection.sections import Docked
+from stockyard.selection.sections import Docked, Sections
 
 FLAT = 1e-9  # costs closer than this count as one
 
 Pieces = tuple[tuple[int, float], ...]  # lengths in mm and the price of a mm, the prices rising
+
+
+class Listing(Protocol):
+    """Lines of one board, with the tables of their sections, as `Lines` and `Skeletons` list them."""
+
+    sections: Sections
+    tables: list[Floats]
+    best: list[float]
+    lines: list[Line]
+
+    @property
+    def limits(self) -> Limits | None:
+        """What was left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,20 +57,70 @@ class Offer:
     cost: float
     line: Line
     boxes: tuple[Box, ...]
-    source: Lines
+    source: "Listing"
 
 
-def offers_of(lines: Lines, of: Sequence[Line] | None = None) -> Iterator[Offer]:
+class Menu:
+    """What one board offers by its lines, the boxes of each table listed once for all that have it.
+
+    offers: one for each line, its boxes to be chosen. boxes: by table.
+    """
+
+    def __init__(self, lines: Listing) -> None:
+        self._lines, sections = lines, lines.sections
+        kinds = sections.kinds
+        self.offers = [
+            Offer(
+                sections.timber.index,
+                tuple((kind, n) for kind, n in zip(kinds.kinds, line.total, strict=True) if n),
+                (),
+                line.cost,
+                line,
+                (),
+                lines,
+            )
+            for line in lines.lines
+        ]
+        spare: dict[int, tuple[float, Line, Given]] = {}
+        for line in lines.lines:
+            for given in line.given:
+                if given.table not in spare or line.least < spare[given.table][0]:
+                    spare[given.table] = (line.least, line, given)
+        self._contents = {table: given.content for table, (_, _, given) in spare.items()}
+        self.boxes = {
+            table: list(boxes(_near(lines, line, given))) for table, (_, line, given) in sorted(spare.items())
+        }
+
+    def first(self, table: int, box: Box) -> list[tuple[int, int]]:
+        """Each panel that a box of a table gives to, by index, and its least total width."""
+        kinds, content = self._lines.sections.kinds, self._contents[table]
+        theirs = kinds.demands_of(content)
+        return [
+            (demand, first + at)
+            for demand, first, at in zip(kinds.demands, kinds.first(content), box.place, strict=True)
+            if demand in theirs
+        ]
+
+    def pieces(self, table: int, box: Box) -> list[Pieces]:
+        """What each of those may have beyond that."""
+        kinds, theirs = (
+            self._lines.sections.kinds,
+            self._lines.sections.kinds.demands_of(self._contents[table]),
+        )
+        return [p for demand, p in zip(kinds.demands, box.pieces, strict=True) if demand in theirs]
+
+
+def offers_of(lines: Listing, of: Sequence[Line] | None = None) -> Iterator[Offer]:
     """Everything that one board offers by these of its lines, or by all."""
     sections = lines.sections
-    kinds, layout = sections.kinds, sections.layout
+    kinds = sections.kinds
     for line in lines.lines if of is None else of:
         parts = [list(boxes(_near(lines, line, given))) for given in line.given]
         given_kinds = tuple((kind, n) for kind, n in zip(kinds.kinds, line.total, strict=True) if n)
         for chosen in product(*parts):
             widths: list[tuple[int, int, Pieces]] = []
             for given, box in zip(line.given, chosen, strict=True):
-                content = layout.contents[given.content]
+                content = given.content
                 theirs = kinds.demands_of(content)
                 widths += [
                     (demand, first + at, pieces)
@@ -69,12 +133,12 @@ def offers_of(lines: Lines, of: Sequence[Line] | None = None) -> Iterator[Offer]
             yield Offer(sections.timber.index, given_kinds, tuple(widths), cost, line, chosen, lines)
 
 
-def _near(lines: Lines, line: Line, given: Given) -> Floats:
+def _near(lines: Listing, line: Line, given: Given) -> Floats:
     """A section's table without the widths at its ends that cost too much more than they are worth."""
     costs, limits = lines.tables[given.table], lines.limits
     if limits is None:
         return costs
-    worth = limits.worth(lines.sections.layout.contents[given.content], costs.shape)
+    worth = limits.worth(given.content, costs.shape)
     spare = limits.limit - line.least + lines.best[given.table]
     near = np.nonzero(costs - worth <= spare + CLOSE)
     inside = tuple(slice(int(at.min()), int(at.max()) + 1) for at in near)
@@ -84,17 +148,22 @@ def _near(lines: Lines, line: Line, given: Given) -> Floats:
 
 
 def docked(offer: Offer, more: tuple[int, ...]) -> list[Docked]:
-    """The sections of an offer, its widths each so much beyond the least."""
+    """The sections of an offer, its widths each so much beyond the least.
+
+    None where they cannot be cut so, which is only where an offer was taken for better than it is.
+    """
     sections, found, at = offer.source.sections, [], 0
     for given, box in zip(offer.line.given, offer.boxes, strict=True):
         place = list(box.place)
-        theirs = sections.kinds.demands_of(sections.layout.contents[given.content])
+        theirs = sections.kinds.demands_of(given.content)
         for axis, demand in enumerate(sections.kinds.demands):
             if demand in theirs:
                 place[axis] += more[at]
                 at += 1
-        index = int(np.ravel_multi_index(place, sections.layout.shapes[given.content]))
+        index = int(np.ravel_multi_index(place, sections.kinds.shape(given.content)))
         staves = sections.lying(given.x0, given.x1, given.content, index)
+        if not staves:
+            return []
         found.append(Docked(sections.timber.index, given.x0, given.x1, tuple(staves)))
     return found
 

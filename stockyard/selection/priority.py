@@ -32,7 +32,7 @@ def by_priority(
     ranked = sorted(master.demands, key=lambda demand: demand.panel.priority)
     # All of them at once is the common case, and then there is nothing to choose between.
     row = model.add_row(master.made_columns(ranked), low=float(len(ranked)))
-    answer = _cheapest(master, deadline, start)
+    answer = cheapest(master, deadline, start)
     if answer.outcome is not Outcome.IMPOSSIBLE:
         return answer, True
     model.row_lows[row] = -INFINITY
@@ -48,10 +48,10 @@ def by_priority(
         complete = complete and answer.outcome is Outcome.PROVED
         model.add_row(made, low=float(round(-answer.objective)))
     model.costs = list(master.costs)
-    return _cheapest(master, deadline), complete
+    return cheapest(master, deadline), complete
 
 
-def _cheapest(master: Master, deadline: float, start: Mapping[int, float] | None = None) -> Answer:
+def cheapest(master: Master, deadline: float, start: Mapping[int, float] | None = None) -> Answer:
     """The least cost, with joints that form the rows of panels."""
     while True:
         answer = master.model.solve(deadline - monotonic(), start=start)
@@ -61,5 +61,6 @@ def _cheapest(master: Master, deadline: float, start: Mapping[int, float] | None
 
 
 def docked_of(taken: Iterable[Taken]) -> tuple[Docked, ...]:
-    """The sections that these offers cut."""
-    return tuple(section for one in taken for section in docked(one.offer, one.more))
+    """The sections that these offers cut; none where one of them cannot be cut."""
+    cut = [docked(one.offer, one.more) for one in taken]
+    return tuple(section for sections in cut for section in sections) if all(cut) else ()

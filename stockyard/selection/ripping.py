@@ -51,9 +51,11 @@ def rip(
     opened = np.full((4, room, width + 1), np.inf)  # least cost below a stave whose rough low edge is here
     opened_at = np.full((4, room, width + 1), -1)
     queue = np.zeros(width + 1, np.int64)
+    alive = np.zeros(4, np.bool_)
     tracing = trace.shape[0] > 0
     for c in range(contents):
         for t in range(4):
+            alive[t] = False
             for w in range(sizes[c]):
                 close, apart, close_at, apart_at = np.inf, np.inf, -1, -1
                 if c == 0 and t == 0:
@@ -67,6 +69,7 @@ def rip(
                     if c == 0 and t == 0 and y - kerf >= least:
                         apart = 0.0
                     opened[t, w, y], opened_at[t, w, y] = close, close_at
+                    alive[t] = alive[t] or close < np.inf
                     if apart < np.inf and apart - credit[y - kerf] < close:
                         opened[t, w, y], opened_at[t, w, y] = apart - credit[y - kerf], apart_at
                     if c > 0:
@@ -88,8 +91,8 @@ def rip(
             high0, high1 = cells[n, HIGH_FIRST], min(cells[n, HIGH], width - up)
             many, stride, jump = counts[c, k], strides[c, k], step[c, k]
             for t in range(4):
-                if c == 0 and t > 0:
-                    break
+                if not alive[t]:
+                    continue
                 touch = t | cells[n, TOUCH]
                 for line in range(sizes[c]):
                     if (line // stride) % many != 0:

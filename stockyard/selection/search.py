@@ -26,6 +26,7 @@ from stockyard.errors import Broken
 from stockyard.selection.broad import Broad
 from stockyard.selection.cells import Fit, fits
 from stockyard.selection.check import check_plan
+from stockyard.selection.contents import layout_size
 from stockyard.selection.exact import Exact
 from stockyard.selection.instance import Instance, as_whole
 from stockyard.selection.priority import Found
@@ -147,7 +148,11 @@ def _small(instance: Instance, ways: Mapping[int, tuple[Fit, ...]]) -> bool:
     for index, theirs in ways.items():
         if theirs:
             sections = Sections(instance, instance.timbers[index], theirs)
-            work += len(sections.spans()) * int(sections.layout.sizes.sum()) * instance.timbers[index].width
+            timber = instance.timbers[index]
+            size = layout_size(sections.kinds, timber.width, instance.cuts.kerf, SMALL // timber.width)
+            if size * timber.width > SMALL:
+                return False
+            work += len(sections.spans()) * size * timber.width
             if work > SMALL:
                 return False
     return True

@@ -8,7 +8,15 @@ import numpy as np
 
 from stockyard.selection.cells import Cell, Fit, covers
 from stockyard.selection.clear import across
-from stockyard.selection.contents import Kinds, Layout, kind_of, kinds_of, section_layout
+from stockyard.selection.contents import (
+    Content,
+    Kinds,
+    Layout,
+    kind_of,
+    kinds_of,
+    parts_of,
+    section_layout,
+)
 from stockyard.selection.instance import Instance, Timber
 from stockyard.selection.judging import faces_differ
 from stockyard.selection.places import section_places
@@ -63,24 +71,29 @@ class Sections:
         self._mixed = mixed
         self._differ = faces_differ(instance, timber)
         self.kinds: Kinds = kinds_of(instance, fits, differ=self._differ)
-        self._tables: dict[tuple[object, ...], Floats] = {}
+        self._tables: dict[tuple[object, ...], dict[Content, Floats]] = {}
+        self._layouts: dict[frozenset[Content] | None, Layout] = {}
 
-    @cached_property
-    def layout(self) -> Layout:
-        """Every content that can lie side by side."""
-        return section_layout(self.kinds, self.timber.width, self.instance.cuts.kerf, mixed=self._mixed)
+    def layout(self, only: frozenset[Content] | None = None) -> Layout:
+        """Every content that can lie side by side, or of those only these and what they are made up from."""
+        if only not in self._layouts:
+            parts = None if only is None else parts_of(only)
+            self._layouts[only] = section_layout(
+                self.kinds, self.timber.width, self.instance.cuts.kerf, mixed=self._mixed, only=parts
+            )
+        return self._layouts[only]
 
     def spans(self) -> list[tuple[int, int]]:
         """From where to where a section may need to run, in order of starts."""
         if self.lone:  # each section is one stave, and as long
             return self.even_spans()
-        starts, ends = self._places
+        starts, ends = self.places
         least = min(fit.rough_length for fit in self.fits)
         return [(x0, x1) for x0 in starts for x1 in ends if x1 - x0 >= least]
 
     def even_spans(self) -> list[tuple[int, int]]:
         """The spans that are just as long as a stave."""
-        starts, ends = self._places
+        starts, ends = self.places
         lengths, reachable = sorted({fit.rough_length for fit in self.fits}), set(ends)
         return [(x, x + length) for x in starts for length in lengths if x + length in reachable]
 
@@ -90,37 +103,55 @@ class Sections:
         return self.timber.width < 2 * min(self.kinds.rough) + self.instance.cuts.kerf
 
     @cached_property
-    def _places(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    def places(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """All x at which a section needs to start, and all at which one needs to end, in order."""
         return section_places(self.instance, self.timber, self.fits, lone=self.lone)
 
-    def table(self, x0: int, x1: int) -> Floats | None:
-        """The least cost by content and width index of a section that runs just from x0 to x1."""
+    def table(self, x0: int, x1: int, only: frozenset[Content] | None = None) -> dict[Content, Floats]:
+        """The least cost by content, and by its widths, of a section that runs just from x0 to x1."""
         placed = self.placed(x0, x1)
         touches = {p.touch for p in placed}
         if not (touches & {1, 3} and touches & {2, 3}):
-            return None
+            return {}
         cells, costs = self.rows(placed)
         credit, least = self._credit(x0, x1)
-        key = (cells.tobytes(), costs.tobytes(), credit.tobytes(), least)
-        if key not in self._tables:
-            self._tables[key] = self._rip(cells, costs, credit, least, np.zeros((0,) * 5, dtype=np.int64))
-        return self._tables[key][:, 3, :]
+        return self.ripped(cells, costs, credit, least, only)
 
-    def lying(self, x0: int, x1: int, content: int, index: int) -> list[Lying]:
-        """The staves of a section's best row for a content and width index, from edge 1 up."""
+    def ripped(
+        self, cells: Ints, costs: Floats, credit: Floats, least: int, only: frozenset[Content] | None
+    ) -> dict[Content, Floats]:
+        """The least cost by content, and by its widths, of a section with these cells and strip credits."""
+        key = (cells.tobytes(), costs.tobytes(), credit.tobytes(), least, only)
+        if key not in self._tables:
+            layout = self.layout(only)
+            table = self._rip(layout, cells, costs, credit, least, np.zeros((0,) * 5, dtype=np.int64))
+            self._tables[key] = {
+                content: table[number, 3, : layout.sizes[number]].reshape(layout.shapes[number])
+                for number, content in enumerate(layout.contents)
+                if number and (only is None or content in only)
+            }
+        return self._tables[key]
+
+    def lying(self, x0: int, x1: int, content: Content, index: int) -> list[Lying]:
+        """The staves of a section's best row for a content and width index, from edge 1 up, if any."""
         placed = self.placed(x0, x1)
         cells, costs = self.rows(placed)
         credit, least = self._credit(x0, x1)
-        room = int(self.layout.sizes.max())
-        trace = np.zeros((self.timber.width + 2, len(self.layout.contents), 4, room, 6), dtype=np.int64)
-        self._rip(cells, costs, credit, least, trace)
+        layout = self.layout(frozenset((content,)))
+        room = int(layout.sizes.max())
+        trace = np.zeros((self.timber.width + 2, len(layout.contents), 4, room, 6), dtype=np.int64)
+        table = self._rip(layout, cells, costs, credit, least, trace)
+        number = layout.contents.index(content)
+        if not np.isfinite(table[number, 3, index]):
+            return []
         return [
             Lying(placed[n].fit, placed[n].start, low, top - placed[n].fit.high_allowance)
-            for n, low, top in traced(trace, content, 3, index)
+            for n, low, top in traced(trace, number, 3, index)
         ]
 
-    def _rip(self, cells: Ints, costs: Floats, credit: Floats, least: int, trace: Ints) -> Floats:
-        layout = self.layout
+    def _rip(
+        self, layout: Layout, cells: Ints, costs: Floats, credit: Floats, least: int, trace: Ints
+    ) -> Floats:
         table = np.full((len(layout.contents), 4, int(layout.sizes.max())), np.inf)
         rip(
             self.timber.width,
