@@ -17,6 +17,7 @@ from stockyard.timber.errand import Errand, Stop
 if TYPE_CHECKING:
     from stockyard.records import OpenWork, UnitOfWork
     from stockyard.services.plan_job import Progress
+    from stockyard.services.problem import Asked
 
 Watch = Callable[[Mapping[str, Any] | None], Stop]
 """Told how far an errand is; answers what has been asked of it meanwhile."""
@@ -30,15 +31,21 @@ class Dropped(StockyardError):
 
 
 def select(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
-    """Select boards for a job. wanted: job, seconds. Returns the plan's number and how it came out."""
+    """Select boards for a job. wanted: job, seconds, and pin, forbid, prefer as `problem.Asked` words them.
+
+    Returns the plan's number and how it came out.
+    """
     from stockyard.services.plan_job import plan_job
 
     def told(progress: "Progress") -> bool:
         return watch(asdict(progress)) is not Stop.NO
 
-    seconds = min(float(errand.wanted.get("seconds", 30.0)), LONGEST_SELECTION)
     kept = plan_job(
-        unless_dropped(open_work, watch), str(errand.wanted["job"]), seconds=seconds, on_progress=told
+        unless_dropped(open_work, watch),
+        str(errand.wanted["job"]),
+        seconds=_seconds(errand),
+        on_progress=told,
+        asked=_asked(errand),
     )
     plan = kept.plan
     return {
@@ -50,6 +57,96 @@ def select(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any
         "made": sum(panel.made for panel in plan.panels),
         "panels": len(plan.panels),
     }
+
+
+def choices(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
+    """Search for several good plans of a job and keep them.
+
+    wanted: as for `select`, and count. Returns each plan's number, what it costs more, its aims and counts.
+    """
+    from stockyard.services.choose_plans import choose_plans_in_yard
+
+    found = choose_plans_in_yard(
+        unless_dropped(open_work, watch),
+        str(errand.wanted["job"]),
+        int(errand.wanted.get("count", 4)),
+        seconds=_seconds(errand),
+        asked=_asked(errand),
+        on_plan=lambda plan: watch({"best": float(plan.cost)}) is not Stop.NO,
+    )
+    return {
+        "job": str(errand.wanted["job"]),
+        "units": dict(found.choices.units),
+        "tried": found.choices.tried,
+        "choices": [
+            {
+                "plan": number,
+                "cost": float(choice.plan.cost),
+                "more": float(choice.more),
+                "aims": list(choice.aims),
+                "counts": dict(choice.counts),
+                "proved": choice.proved,
+                "made": sum(panel.made for panel in choice.plan.panels),
+            }
+            for number, choice in zip(found.numbers, found.choices.choices, strict=True)
+        ],
+    }
+
+
+def suits(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
+    """Rank the boards for a panel. wanted: job, panel, seconds, and wishes as for `select`. Writes nothing."""
+    from stockyard.services.problem import problem_in_yard, wishes_of
+    from stockyard.services.rank_boards import rank_boards, ranking_told
+
+    problem = problem_in_yard(open_work, str(errand.wanted["job"]))
+    watch({"boards": len(problem.stock.boards)})
+    found = rank_boards(
+        problem,
+        str(errand.wanted["panel"]),
+        seconds=_seconds(errand),
+        wishes=wishes_of(problem, _asked(errand)),
+    )
+    return {"job": str(errand.wanted["job"]), "currency": problem.stock.currency, **ranking_told(found)}
+
+
+def again(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
+    """Plan again around what was lost. wanted: plan, spoiled (pairs of panel and place), without, seconds.
+
+    Returns the new plan's number and what changed.
+    """
+    from stockyard.services.plan_again import plan_again_in_yard
+
+    found = plan_again_in_yard(
+        unless_dropped(open_work, watch),
+        int(errand.wanted["plan"]),
+        spoiled=[(str(panel), int(place)) for panel, place in errand.wanted.get("spoiled", ())],
+        without=[str(board) for board in errand.wanted.get("without", ())],
+        seconds=_seconds(errand),
+    )
+    return {
+        "plan": found.number,
+        "was": found.was.number,
+        "reach": found.again.reach.value,
+        "new": [list(place) for place in found.again.new],
+        "moved": found.again.moved,
+        "kept": len(found.again.kept),
+        "added": list(found.again.added),
+        "dropped": list(found.again.dropped),
+        "adds": float(found.again.adds),
+    }
+
+
+def _seconds(errand: Errand) -> float:
+    return min(float(errand.wanted.get("seconds", 30.0)), LONGEST_SELECTION)
+
+
+def _asked(errand: Errand) -> "Asked":
+    from stockyard.services.problem import Asked
+
+    pin, forbid, prefer = (
+        tuple(str(each) for each in errand.wanted.get(name, ())) for name in ("pin", "forbid", "prefer")
+    )
+    return Asked(pin, forbid, prefer)
 
 
 def photo(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
@@ -86,6 +183,9 @@ def import_(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, An
 
 WORK: Mapping[str, Callable[["OpenWork", Errand, Watch], Mapping[str, Any]]] = {
     "select": select,
+    "choices": choices,
+    "suits": suits,
+    "again": again,
     "photo": photo,
     "import": import_,
 }

@@ -47,8 +47,11 @@ class Gated(APIRoute):
         beyond = super().get_route_handler()
 
         async def handle(request: Request) -> Response:
-            await gate(request, self.endpoint)
-            answer = await beyond(request)
+            try:
+                await gate(request, self.endpoint)
+                answer = await beyond(request)
+            finally:
+                await request.close()  # what was uploaded lies in a file until then
             keep_visitor(request, answer)
             return answer
 

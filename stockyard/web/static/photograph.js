@@ -7,6 +7,7 @@ const form = document.getElementById("take");
 if (form) take();
 
 function take() {
+  document.documentElement.classList.add("scripted");
   const t = form.dataset;
   const sight = document.getElementById("sight");
   const place = document.getElementById("corners");

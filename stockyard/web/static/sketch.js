@@ -10,12 +10,12 @@ export class Sketch {
     this.shapeMark = made("path", { class: "shape" });
     this.layer.append(this.shapeMark);
     view.svg.append(this.layer);
+    this.handles = [];
     this.clear();
   }
 
   clear() {
     Object.assign(this, { which: "", face: "A", shape: "line", points: [], past: [], open: false });
-    this.handles = [];
     this.render();
   }
 

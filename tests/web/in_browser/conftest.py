@@ -14,6 +14,7 @@ import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from stockyard.records import open_yard, upgrade
+from stockyard.records.picture_files import folder_beside
 from stockyard.services.build_demo import build_demo
 from stockyard.web.app import create_app
 
@@ -65,6 +66,7 @@ def own_demo(demo_template: Path, tmp_path: Path) -> Iterator[str]:
     """The address of a demo yard of one's own, with a worker for its errands."""
     path = tmp_path / "yard.db"
     shutil.copyfile(demo_template, path)
+    shutil.copytree(folder_beside(demo_template), folder_beside(path))
     with served(path, at_work=True) as address:
         yield address
 
