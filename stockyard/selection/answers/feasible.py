@@ -5,13 +5,12 @@ from decimal import Decimal
 from enum import StrEnum
 from time import monotonic
 
+from stockyard.selection.answers.room import may_be_made, ways_of
 from stockyard.selection.broad import Broad
 from stockyard.selection.cells import fits
 from stockyard.selection.check import check_plan
-from stockyard.selection.instance import Instance, as_whole
+from stockyard.selection.instance import as_whole
 from stockyard.selection.search import _as_plan, select
-from stockyard.selection.why import serves
-from stockyard.selection.windows import companies
 from stockyard.selection.wishes import NO_WISHES, Wishes
 from stockyard.timber import Costs, DefectKind, Job, Plan, Rule, Rules, Status, Stock
 
@@ -51,14 +50,14 @@ class Feasibility:
         stock = stock or self.stock
         free_stock, free_job = penniless(stock, job)
         instance = as_whole(free_stock, free_job, wishes)
-        suited = _suited(instance)
-        if not _wide_enough(instance, suited):
+        ways = ways_of(instance)
+        if not may_be_made(instance, ways):
             return Asked(Answer.NO)
         left = self.deadline - monotonic()
         if left <= 0.05:
             self.out_of_time = True
             return Asked(Answer.UNKNOWN)
-        useful = set().union(*suited)
+        useful = set().union(*ways.values())
         some = replace(free_stock, boards=tuple(b for n, b in enumerate(free_stock.boards) if n in useful))
         plan = _quick_plan(some, free_job, wishes, min(left, self.each) / 3)
         if self.thorough and not all(panel.made for panel in plan.panels):
@@ -101,28 +100,3 @@ def penniless(stock: Stock, job: Job) -> tuple[Stock, Job]:
     rules = Rules(free(dict(job.rules.show)), free(dict(job.rules.back)))
     costs = Costs(handling=nothing, recovery=nothing, match=nothing, ring_break=nothing)
     return replace(stock, boards=boards), replace(job, costs=costs, rules=rules)
-
-
-def _suited(instance: Instance) -> list[set[int]]:
-    """For each panel, the boards that can give a stave for it."""
-    return [
-        {timber.index for timber in instance.timbers if serves(fits(instance, timber, demand))}
-        for demand in instance.demands
-    ]
-
-
-def _wide_enough(instance: Instance, suited: list[set[int]]) -> bool:
-    """Are the boards that suit each panel as wide as it, cut right across? False proves it cannot be made."""
-    cuts = instance.cuts
-    for demand, boards in zip(instance.demands, suited, strict=True):
-        if not demand.possible:
-            return False
-        wide = {}
-        for index in boards:
-            timber = instance.timbers[index]
-            room = timber.length - 2 * cuts.end_loss + cuts.kerf
-            wide[index] = timber.width * (room // (demand.rough_length + cuts.kerf))
-        together = companies(instance, demand, [instance.timbers[index] for index in boards])
-        if not any(sum(wide[index] for index in company) >= demand.width for company in together):
-            return False
-    return True
