@@ -2,6 +2,7 @@
 
 STOCKYARD_DB         the yard's database, a file or a PostgreSQL URL, where --db is not given
 STOCKYARD_PICTURES   the folder that pictures of a yard on a server lie in; a file's lie beside it
+STOCKYARD_READER     a retrained reader of faces (ONNX, its JSON beside it) in place of the one that ships
 STOCKYARD_WHO        the name written beside every change; the login name where it is not set
 """
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from stockyard.records.backup import PicturesWith
 
 __all__ = [
+    "ArchiveSheet",
     "OpenWork",
     "PicturesWith",
     "back_up",

@@ -16,13 +16,14 @@ _GLOBAL_OPTIONS = ("--db",)
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run one command and leave with its exit code: 0 done, 2 bad input, 3 refused, 1 a fault of ours."""
-    from stockyard.cli.commands import app
-    from stockyard.cli.show import complain
+    from stockyard.cli.commands import asked_for
 
     given = global_options_first(sys.argv[1:] if arguments is None else arguments)
     try:
-        app(given, prog_name="stockyard")
+        asked_for(given)(given, prog_name="stockyard")
     except StockyardError as error:
+        from stockyard.cli.show import complain
+
         complain(error, as_json="--json" in given)
         sys.exit(error.exit_code)
     except BrokenPipeError:

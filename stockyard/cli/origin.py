@@ -11,7 +11,7 @@ from stockyard.cli.session import session_of, write_file
 from stockyard.cli.show import say, say_json, table
 
 if TYPE_CHECKING:
-    from stockyard.records.archive import ArchiveSheet
+    from stockyard.settings import ArchiveSheet
 
 JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's id.")]
 

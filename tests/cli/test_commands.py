@@ -158,10 +158,12 @@ def _name(command: Any) -> str:
 
 
 def _commands() -> list[tuple[str, ...]]:
-    from stockyard.cli.commands import app
+    from stockyard.cli.commands import with_every_command
 
+    app = with_every_command()
     found: list[tuple[str, ...]] = [
-        (command.name or command.callback.__name__,) for command in app.registered_commands
+        (str(command.name or getattr(command.callback, "__name__", "")),)
+        for command in app.registered_commands
     ]
     for group in app.registered_groups:
         inner: Any = group.typer_instance
