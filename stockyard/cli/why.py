@@ -152,6 +152,9 @@ def _say_suits(found: "Suits", currency: str) -> None:
     made = {each.id for each in found.best.panels if each.made}
     if found.panel in made:
         say(f"Panel {found.panel}; the best plan costs {found.best.cost:,.2f} {currency}.")
+        unmade = [each.id for each in found.best.panels if not each.made]
+        if unmade:
+            say(f"It does not make {' and '.join(unmade)}; more --seconds may find one that does.")
     else:
         say(f"No plan that makes {found.panel} was found, so what a board adds is not known. It suits:")
         say(f"  {', '.join(each.board for each in found.suited) or 'none'}")

@@ -71,22 +71,22 @@ def choices_of(
         return Choices((Choice(best, (CHEAPEST,), Decimal(0), {}, proved=pool[0].proved),), {}, 1)
     usable = frozenset(board.id for board in stock.boards) - {each.id for each in best.rejected}
     aims = (*aims_of(stock, received or {}, usable), other_boards(best))
-    left = len(aims) * 2
+    left = len(aims)
     stop = bool(on_plan and on_plan(best))
     for aim in aims:
         for weight in WEIGHTS:
             until = began + seconds
             if stop or monotonic() >= until - 0.1:
                 break
-            share = max(0.3, (until - monotonic()) / max(left, 1))
+            share = max(0.5, (until - monotonic()) / left)
             found = _tilted(stock, job, wishes, best, aim, weight, share)
-            left -= 1
             if found is None:
                 break
             pool.append(found)
             stop = bool(on_plan and on_plan(found.plan))
             if found.plan.cost <= best.cost * Decimal(1 + within):
                 break
+        left -= 1
     return Choices(tuple(_chosen(pool, aims, count, within)), {aim.word: aim.unit for aim in aims}, len(pool))
 
 
@@ -102,7 +102,8 @@ def _tilted(
 ) -> _Found | None:
     """The plan sought with the aim's price at a share of the best cost; None when it makes less."""
     other_job, other_wishes = aim.tilted(job, wishes, (abs(best.cost) * weight).quantize(Decimal("0.01")))
-    plan = select(stock, other_job, seconds=seconds, wishes=other_wishes)
+    start = at_true_cost(best, stock, other_job)
+    plan = select(stock, other_job, seconds=seconds, wishes=other_wishes, start=start)
     if _made(plan) != _made(best):
         return None
     return _Found(at_true_cost(plan, stock, job, best.bound), aim, plan.status is Status.OPTIMAL)

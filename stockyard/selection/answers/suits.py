@@ -19,7 +19,8 @@ from stockyard.selection.search import select
 from stockyard.selection.wishes import NO_WISHES, Wishes
 from stockyard.timber import Job, Plan, Status, Stock
 
-FIRST_SHARE = 0.45  # of the time goes to the best plan, and so much to the bounds from above
+FIRST_SHARE = 0.45  # of the time goes to the best plan
+ABOVE_SHARE = 0.7  # of what is left then, to bounds from above for every board
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +138,11 @@ class _Search:
         found = dict.fromkeys(_uses(self.best, self.panel_id), self.best)
         self.floors |= dict.fromkeys(found, self.best.bound)
         others = [name for name in names if name not in found]
-        half = monotonic() + (self.deadline - monotonic()) / 2
+        until = monotonic() + ABOVE_SHARE * (self.deadline - monotonic())
         for place, name in enumerate(others):
-            if self._stop(name, half):
+            if self._stop(name, until):
                 break
-            plan = self._beside_the_rest(name, (half - monotonic()) / (len(others) - place))
+            plan = self._beside_the_rest(name, (until - monotonic()) / (len(others) - place))
             if plan is not None:
                 found[name] = plan
         order = sorted(others, key=lambda name: found[name].cost if name in found else Decimal("Infinity"))
