@@ -16,14 +16,17 @@ if TYPE_CHECKING:
     from stockyard.records import OpenWork
     from stockyard.records.archive import ArchiveSheet
     from stockyard.records.backup import PicturesWith
+    from stockyard.records.move import Moved
 
 __all__ = [
     "ArchiveSheet",
+    "Moved",
     "OpenWork",
     "PicturesWith",
     "back_up",
     "export_yard",
     "import_yard",
+    "move_yard",
     "open_work_on",
     "pictures_with",
     "restore",
@@ -105,3 +108,20 @@ def import_yard(file: Path, db: str | Path | None) -> "ArchiveSheet":
 
     place = db or os.environ.get("STOCKYARD_DB") or None
     return import_archive(file, place, pictures=os.environ.get("STOCKYARD_PICTURES") or None)
+
+
+def move_yard(db: str | Path | None, target: str) -> "Moved":
+    """Carry the whole yard into an empty database, all or nothing. Returns what both now hold.
+
+    Raises BadInput when something is there already, StoreUnusable when either cannot be used.
+    """
+    from stockyard.records import move
+
+    pictures = os.environ.get("STOCKYARD_PICTURES") or None
+    return move.move_yard(
+        db or os.environ.get("STOCKYARD_DB") or None,
+        target,
+        now=datetime.now().astimezone(),
+        pictures=pictures,
+        target_pictures=pictures,
+    )

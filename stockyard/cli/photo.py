@@ -235,6 +235,19 @@ def show(
         say(f"Drawn in {file}{scale}.")
 
 
+class ReadBy(StrEnum):
+    """Which reader looks for flaws."""
+
+    LEARNED = "learned"
+    CLASSICAL = "classical"
+    BOTH = "both"
+
+
+ReaderOption = Annotated[
+    ReadBy, typer.Option("--reader", help="Which reader looks: a learned one, measured contrasts, or both.")
+]
+
+
 @photos.command("detect", epilog="Example: stockyard photo detect face.jpg --mm-per-px 0.33")
 def detect(
     context: typer.Context,
@@ -243,12 +256,13 @@ def detect(
         str, typer.Option(metavar="ACROSS[,ALONG]", help="A pixel's size across and along the grain, in mm.")
     ],
     grain: Annotated[Runs, typer.Option(help="Which way the grain runs in it.")] = Runs.HORIZONTAL,
+    reader: ReaderOption = ReadBy.LEARNED,
 ) -> None:
     """Suggest the defects on a picture of a face; suggestions, to be looked at and confirmed by a person."""
     from stockyard.services.read_pictures import detect_defects
 
     session = session_of(context)
-    found = detect_defects(bytes_of(image), image.name, _scale(mm_per_px), grain.value)
+    found = detect_defects(bytes_of(image), image.name, _scale(mm_per_px), grain.value, reader.value)
     if session.as_json:
         say_json(_document(found))
         return
@@ -266,6 +280,8 @@ def detect(
             for each in found.suggestions
         ),
     )
+    for note in found.notes:
+        say(note)
     say(f"{len(found.suggestions)} suggested; look at each before it goes on a map.")
 
 
@@ -342,7 +358,9 @@ def _document(found: "Detection") -> dict[str, object]:
         "mm_per_px": found.mm_per_px,
         "grain": found.grain,
         "settings": found.settings,
+        "reader": found.reader,
         "fitted": found.fitted,
+        "notes": found.notes,
         "defects": [
             {
                 "kind": each.kind.value,

@@ -26,7 +26,7 @@ _SIDE_MM = 1.2  # how well the sides of a face are found in a photograph
 _USUAL_LEAST = {"learned": 0.35, "classical": 0.25}  # as sure as a suggestion has to be, where nothing is set
 _UNSEEN = 0.4  # of the classical reader's sureness, for what the learned one does not see
 
-_CRACKED = frozenset({DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE})
+CRACKED = frozenset({DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE})
 
 Reader = Literal["learned", "classical", "both"]
 
@@ -174,7 +174,7 @@ def _classical(
 
 
 def _as_suggestion(one: Read, lying: Pixels, mm: tuple[float, float], upright: bool) -> Suggestion:
-    opening = opening_mm(lying, one.outline, mm) if one.kind in _CRACKED else None
+    opening = opening_mm(lying, one.outline, mm) if one.kind in CRACKED else None
     seen = one.outline if upright else one.outline[:, ::-1]
     low, high = seen.min(axis=0), seen.max(axis=0)
     return Suggestion(
@@ -270,7 +270,7 @@ def _suggestion(
     outline = _outline(region, ready.evidence.mm)
     stretch = np.array([lying.shape[1] / work.shape[1], lying.shape[0] / work.shape[0]])
     placed = (outline + 0.5) * stretch - 0.5
-    opening = opening_mm(lying, placed, mm) if kind in _CRACKED else None
+    opening = opening_mm(lying, placed, mm) if kind in CRACKED else None
     seen = placed if upright else placed[:, ::-1]
     low, high = seen.min(axis=0), seen.max(axis=0)
     return Suggestion(

@@ -61,6 +61,10 @@ def read_picture(
     lying = image if upright else np.ascontiguousarray(image.transpose(1, 0, 2))
     on_board = full if upright else np.ascontiguousarray(full.T)
     by = 1.0 if mask is not None else _told_too_fine(on_board, mm_per_px[0])
+    top, left = 0, 0
+    if mask is not None:
+        # A face put to scale has a hair of bench or shadow along its sides, where its own mask ends.
+        top, left, lying, on_board = _cut_to(lying, on_board)
     told = told_of(at_reading_scale(lying, (mm_per_px[0] * by, mm_per_px[1] * by)), net.ask)
     size = (told.shape[2], told.shape[1])
     inside = np.asarray(cv2.resize(on_board, size, interpolation=cv2.INTER_NEAREST), np.uint8)
@@ -69,11 +73,26 @@ def read_picture(
         return []
     sure = net.sure(np.stack([patch.measures for patch in patches]))
     stretch = np.array([lying.shape[1] / told.shape[2], lying.shape[0] / told.shape[1]])
+    shift = np.array([left, top], np.float64)
     return [
-        _read(patches[k], float(sure[k]), inside, stretch, by)
+        _read(patches[k], float(sure[k]), inside, stretch, shift, by)
         for k in np.argsort(-sure, kind="stable")
         if sure[k] >= least_confidence
     ]
+
+
+def _cut_to(lying: Pixels, mask: Bits) -> tuple[int, int, Pixels, Bits]:
+    """The smallest upright part that holds all the board, and where its top and left are."""
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    if len(rows) < 16 or len(columns) < 16:
+        return 0, 0, lying, mask
+    place = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
+    return (
+        int(rows[0]),
+        int(columns[0]),
+        np.ascontiguousarray(lying[place]),
+        np.ascontiguousarray(mask[place]),
+    )
 
 
 def _told_too_fine(mask: Bits, across_mm: float) -> float:
@@ -103,7 +122,7 @@ def scale_notes(mm: tuple[float, float]) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _read(patch: Patch, sure: float, inside: Bits, stretch: Points, by: float) -> Read:
+def _read(patch: Patch, sure: float, inside: Bits, stretch: Points, shift: Points, by: float) -> Read:
     length, width = patch.length_mm, patch.width_mm
     area = len(patch.rows) * TOLD_MM[0] * TOLD_MM[1]
     traits = _traits(patch, inside, length, width, area)
@@ -116,7 +135,7 @@ def _read(patch: Patch, sure: float, inside: Bits, stretch: Points, by: float) -
     if is_rim and traits.at_edge and kind is not DefectKind.WANE:
         could_be = (kind, *(one for one in could_be if one is not DefectKind.WANE))
         kind = DefectKind.WANE
-    placed = (outline_of(patch) + 0.5) * stretch - 0.5
+    placed = (outline_of(patch) + 0.5) * stretch - 0.5 + shift
     return Read(
         kind, could_be, round(sure, 4), placed, length / by, width / by, traits.at_end, traits.at_edge
     )

@@ -75,21 +75,21 @@ def find_patches(told: Likely, inside: npt.NDArray[np.bool_], least_mm: float) -
     )
     family = sums.argmax(axis=0)
     owner = np.zeros(flaw.shape, np.int32)
-    whose: list[str] = [""]
+    count = 1
     for k, name in enumerate(FAMILIES):
         points = (member & (family == k)).astype(np.uint8)
         if not points.any():
             continue
-        count, names = cv2.connectedComponents(_bridged(points, name), connectivity=8)
+        found_here, names = cv2.connectedComponents(_bridged(points, name), connectivity=8)
         own = points > 0
-        owner[own] = names[own] + len(whose) - 1
-        whose += [name] * (count - 1)
-    _take_in_parts(owner, len(whose))
+        owner[own] = names[own] + count - 1
+        count += found_here - 1
+    _take_in_parts(owner, count)
     found = []
-    for number, rows, columns in _points_of(owner):
+    for rows, columns in _points_of(owner):
         length, width = (np.ptp(columns) + 1) * TOLD_MM[1], (np.ptp(rows) + 1) * TOLD_MM[0]
         if max(length, width) >= least_mm:
-            found.append(_measured(whose[number], rows, columns, told, flaw))
+            found.append(_measured(rows, columns, told, flaw))
     return found
 
 
@@ -100,12 +100,12 @@ def _bridged(points: Bits, family: str) -> Bits:
     return np.asarray(np.maximum(closed, points), np.uint8)
 
 
-def _points_of(owner: npt.NDArray[np.int32]) -> list[tuple[int, Places, Places]]:
+def _points_of(owner: npt.NDArray[np.int32]) -> list[tuple[Places, Places]]:
     rows, columns = np.nonzero(owner)
     names = owner[rows, columns]
     order = np.argsort(names, kind="stable")
     cuts = np.flatnonzero(np.diff(names[order])) + 1
-    return [(int(names[part[0]]), rows[part], columns[part]) for part in np.split(order, cuts) if len(part)]
+    return [(rows[part], columns[part]) for part in np.split(order, cuts) if len(part)]
 
 
 def _take_in_parts(owner: npt.NDArray[np.int32], count: int) -> None:
@@ -133,9 +133,13 @@ def _take_in_parts(owner: npt.NDArray[np.int32], count: int) -> None:
     owner[:] = goes[owner]
 
 
-def _measured(family: str, rows: Places, columns: Places, told: Likely, flaw: Likely) -> Patch:
+def _measured(rows: Places, columns: Places, told: Likely, flaw: Likely) -> Patch:
     own = flaw[rows, columns]
     shares = told[:, rows, columns].mean(axis=1)
+    # A patch that took in others is what most of it is.
+    family = max(
+        FAMILIES, key=lambda one: float(shares[[CLASSES.index(name) for name in FAMILIES[one]]].sum())
+    )
     names = [CLASSES.index(name) for name in FAMILIES[family]]
     length, width = (np.ptp(columns) + 1) * TOLD_MM[1], (np.ptp(rows) + 1) * TOLD_MM[0]
     area = len(rows) * TOLD_MM[0] * TOLD_MM[1]

@@ -9,7 +9,7 @@ from stockyard.services.put_to_scale import GivenPicture
 if TYPE_CHECKING:
     from stockyard.photos.detect import Detection
 
-__all__ = ["Detection", "detect_defects", "given_pictures", "marker_cards"]
+__all__ = ["Detection", "check_reader", "detect_defects", "given_pictures", "marker_cards"]
 
 
 def given_pictures(paths: Iterable[Path]) -> tuple[GivenPicture, ...]:
@@ -23,18 +23,23 @@ def given_pictures(paths: Iterable[Path]) -> tuple[GivenPicture, ...]:
 
 
 def detect_defects(
-    content: bytes, name: str, mm_per_px: tuple[float, float], grain: Literal["vertical", "horizontal"]
+    content: bytes,
+    name: str,
+    mm_per_px: tuple[float, float],
+    grain: Literal["vertical", "horizontal"],
+    reader: Literal["learned", "classical", "both"] = "learned",
 ) -> "Detection":
     """The defects suggested on a picture that already is at scale; suggestions, to be looked at.
 
     content: the picture's file. mm_per_px: a pixel's size (across, along) the grain. grain: which way it
-    runs in the picture. Raises BadInput for what is no picture, scale or grain, MissingPart where OpenCV or
-    a system library that it needs is not there.
+    runs in the picture. reader: which reads it. Raises BadInput for what is no picture, scale or grain,
+    MissingPart where OpenCV or a system library that it needs is not there.
     """
     from stockyard.photos.decode import decode
-    from stockyard.photos.detect import detect
+    from stockyard.photos.detect import DetectionSettings, detect
 
-    return detect(decode(content, name).pixels, mm_per_px, grain)
+    settings = DetectionSettings(reader=reader)
+    return detect(decode(content, name).pixels, mm_per_px, grain, settings)
 
 
 def marker_cards() -> bytes:
@@ -45,3 +50,13 @@ def marker_cards() -> bytes:
     from stockyard.photos.card_sheet import card_sheet
 
     return card_sheet()
+
+
+def check_reader(file: Path | None) -> str:
+    """The name of a learned reader that can be used; None: of the one in use.
+
+    Raises MissingPart, with what is the matter, for one that cannot.
+    """
+    from stockyard.photos.net import learned_reader
+
+    return learned_reader(file).name

@@ -61,7 +61,9 @@ def main() -> None:
             for k, shelf in enumerate(faces[name]):
                 shelves[f"{name}{k}"] = (shelf, _SHARES[name] * len(shelf.pictures) / whole)
         steps = asked.steps if parts == "both" or not asked.short else asked.short
-        reader = fit(shelves, Course(steps, asked.batch, seed=asked.seed), device, say)
+        course = Course(steps, asked.batch, asked.rate, asked.seed)
+        start = torch.load(asked.start, map_location=device) if asked.start else None
+        reader = fit(shelves, course, device, say, start)
         asked.out.mkdir(parents=True, exist_ok=True)
         stem = "reader" if parts == "both" else f"reader-{parts}"
         kept = reader.cpu().state_dict()
@@ -83,6 +85,8 @@ def _asked() -> argparse.Namespace:
     )
     parser.add_argument("--steps", type=int, default=9000)
     parser.add_argument("--short", type=int, default=0, help="steps of real and rendered alone; 0: as many")
+    parser.add_argument("--start", type=Path, help="a reader.pt to go on from")
+    parser.add_argument("--rate", type=float, default=2.5e-3, help="the highest learning rate")
     parser.add_argument("--batch", type=int, default=32)
     parser.add_argument("--faces", type=int, default=3000, help="how many boards are rendered")
     parser.add_argument("--most", type=int, default=None, help="at most so many of each folder, for a trial")

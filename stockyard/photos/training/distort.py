@@ -219,13 +219,18 @@ def _soft_or_sharp(picture: torch.Tensor, dice: Dice) -> torch.Tensor:
 
 
 def _coarse(picture: torch.Tensor, dice: Dice) -> torch.Tensor:
-    """Some of the batch as a picture with fewer pixels a millimetre would give it."""
+    """Some of the batch as a picture with fewer pixels a millimetre would give it, square ones mostly."""
     count = len(picture)
-    part = max(1, count // 8)
-    rows, columns = (int(size * float(dice.even(0.4, 0.9, 1))) for size in CROP)
-    small = functional.interpolate(picture[:part], (rows, columns), mode="area")
-    back = functional.interpolate(small, CROP, mode="bilinear", align_corners=False)
-    return torch.cat([back, picture[part:]])
+    part = max(1, count // 10)
+    out = []
+    for start in range(0, min(count, 5 * part), part):
+        pixel_mm = float(torch.exp(dice.even(-1.3, 0.25, 1)))
+        uneven = float(torch.exp(dice.spread(0.15, 1)))
+        rows = min(CROP[0], round(CROP[0] * READ_MM[0] / pixel_mm))
+        columns = min(CROP[1], round(CROP[1] * READ_MM[1] / (pixel_mm * uneven)))
+        small = functional.interpolate(picture[start : start + part], (rows, columns), mode="area")
+        out.append(functional.interpolate(small, CROP, mode="bilinear", align_corners=False))
+    return torch.cat([*out, picture[sum(len(one) for one in out) :]])
 
 
 def _squeezed(picture: torch.Tensor, dice: Dice) -> torch.Tensor:

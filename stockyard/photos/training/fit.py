@@ -33,11 +33,19 @@ def fit(
     course: Course,
     device: torch.device,
     say: Callable[[str], None],
+    start: Mapping[str, torch.Tensor] | None = None,
 ) -> FaceReader:
-    """Train a reader. shelves: faces and the share of every batch that comes from them."""
+    """Train a reader.
+
+    shelves: faces and the share of every batch that comes from them. start: weights to go on from.
+    """
     torch.manual_seed(course.seed)
     dice = Dice(course.seed, device)
     reader = FaceReader().to(device).to(memory_format=torch.channels_last)
+    if start:
+        reader.load_state_dict(
+            {name: one.float() if one.is_floating_point() else one for name, one in start.items()}
+        )
     steady = FaceReader().to(device).eval()
     steady.load_state_dict(reader.state_dict())
     keep = torch.optim.AdamW(reader.parameters(), lr=course.best, weight_decay=1e-3)

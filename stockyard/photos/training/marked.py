@@ -62,7 +62,8 @@ def read_marked(folder: Path) -> Marked:
     pictures, labels = [], []
     for name in names:
         picture = decode(read_bytes(folder / "images" / name), name).pixels
-        mask = table[np.asarray(Image.open(folder / "masks" / f"{Path(name).stem}.png"))]
+        with Image.open(folder / "masks" / f"{Path(name).stem}.png") as marks:
+            mask = table[np.asarray(marks)]
         mask[(board_mask(picture) == 0) & (mask == CLASSES.index("clear"))] = CLASSES.index("ground")
         if not lying:
             picture, mask = picture.transpose(1, 0, 2), mask.T
