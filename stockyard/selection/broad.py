@@ -9,6 +9,7 @@ and the exact model chooses from it, which proves the plan.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from random import Random
 from time import monotonic
 
 import numpy as np
@@ -40,6 +41,10 @@ LIMITS = (
     1.0,
     4.0,
 )  # of the bound, by which a plan may be dearer: listed in turn
+NEAR = 0.06  # of the bound: boards that could be in a plan so near it are looked at again
+SHAKEN, SHAKES = 0.15, 40  # by how much prices are changed at random to find more ways, and how often
+MOST_BOARDS = 150  # looked at so
+MOST_WAYS = 1200  # chosen from
 MOST_AT_ONCE = 40  # ways of a board gone on with, the best, while looking for a plan
 CLOSE_ENOUGH = 5e-6  # a plan states seven parts of its cost, each rounded to a millionth
 
@@ -133,6 +138,7 @@ class Pricing:
         self._idle: dict[int, Survey] = {}
         self.prices: Prices | None = None
         self.unmade = 0.0
+        self._priced: dict[int, Best] = {}  # every board priced at the prices that settled
         self._whole, self._base = False, 0.0  # is the bound that the prices prove one for all boards; and it
 
     def _in_order(self) -> list[int]:
@@ -165,9 +171,15 @@ class Pricing:
             self._settle(began + 0.6 * left)
         if self.prices is None or not self._left():
             return
-        self._bests = self._price(self.prices, list(self.active.values()))
+        self._priced = {
+            survey.timber.index: best
+            for survey, best in zip(
+                self.active.values(), self._price(self.prices, list(self.active.values())), strict=True
+            )
+        }
         if not self._whole:
-            self._base = self._bound(self.prices, self._bests)
+            self._base = self._bound(self.prices, list(self._priced.values()))
+        self._shake(monotonic() + 0.15 * self.search._left())
         self._near()
         if self._whole:
             self._prove()
@@ -281,9 +293,7 @@ class Pricing:
         total, passed = 0.0, []
         waiting, self.waiting = self.waiting, []
         for number, index in enumerate(waiting):
-            timber = self.instance.timbers[index]
-            area = timber.length * timber.width
-            if self.instance.board_cost(timber) >= area * max(dense, self.instance.credit_rate(timber)):
+            if self._spare(index, dense) >= 0:
                 passed.append(index)  # whatever is cut from it earns no more
                 continue
             if not self._left() or (len(self.active) and total < 0 and number > AT_ONCE):
@@ -311,6 +321,28 @@ class Pricing:
         until = min(seconds, self.search._left())
         self.search.found(Choice(self.instance, self.groups, ways).plan(until))
 
+    def _shake(self, deadline: float) -> None:
+        """Find more ways at prices like those that settled, and choose from those that nearly pay."""
+        prices, draw = self.prices or _NONE, Random(1)
+        near = [best.survey for best in self._within(NEAR * abs(self._base))[0]][:MOST_BOARDS]
+        ways = {(way.board, way.slots): way for way in self.relaxation.ways}
+        for _ in range(SHAKES):
+            if not self._left() or monotonic() > deadline:
+                break
+            for best in self._price(self._shaken(prices, draw), near, even=True):
+                if best.where >= 0:
+                    way = way_of(best)
+                    ways.setdefault((way.board, way.slots), way)
+        ranked = sorted((way.cost - way.worth(prices), way.board, n) for n, way in enumerate(ways.values()))
+        listed = list(ways.values())
+        self._choose([listed[n] for _, _, n in ranked[:MOST_WAYS]], 0.3 * self.search._left())
+
+    def _shaken(self, prices: Prices, draw: Random) -> Prices:
+        mm = prices.mm * np.array([1 + draw.uniform(-SHAKEN, SHAKEN) for _ in self.groups])
+        narrow = np.array([group.demand.narrowest for group in self.groups])
+        change = np.array([[draw.uniform(-SHAKEN, SHAKEN) for _ in range(3)] for _ in self.groups])
+        return Prices(prices.stave + change * (mm * narrow)[:, None], mm, prices.must)
+
     def _near(self) -> None:
         """Choose among the best ways of each board that come near the bound, within growing limits."""
         for share in LIMITS:
@@ -328,12 +360,35 @@ class Pricing:
             self._list(self._over() + 1e-6, None, self.search._left())
 
     def _list(self, limit: float, most: int | None, seconds: float) -> None:
+        bests, all_of_them = self._within(limit)
         proof = prove(
-            self.instance, self.demands, self.groups, self.prices or _NONE, self._bests, self._base, limit,
+            self.instance, self.demands, self.groups, self.prices or _NONE, bests, self._base, limit,
             monotonic() + seconds, most,
         )  # fmt: skip
         self.search.found(proof.docked)
-        self._raise(proof.bound)
+        if all_of_them and self._whole:
+            self._raise(proof.bound)
+
+    def _within(self, limit: float) -> tuple[list[Best], bool]:
+        """Every board that can be cut for no more than it earns and `limit`; whether time let all be tried."""
+        prices = self.prices or _NONE
+        dense = prices.densest(self.groups)
+        for index in self.waiting:
+            if index in self._priced or self._spare(index, dense) > limit:
+                continue
+            if not self._left():
+                return list(self._priced.values()), False
+            survey = self._survey(index)
+            if not survey.empty:
+                self._priced[index] = self._price(prices, [survey])[0]
+        found = [best for best in self._priced.values() if best.excess <= limit]
+        return sorted(found, key=lambda best: best.excess), True
+
+    def _spare(self, index: int, dense: float) -> float:
+        """At least what cutting a board costs beyond what it earns; dense: what a square mm earns at most."""
+        timber = self.instance.timbers[index]
+        area = timber.length * timber.width
+        return self.instance.board_cost(timber) - area * max(dense, self.instance.credit_rate(timber))
 
     def _over(self) -> float:
         """How much dearer the plan is than the bound that the prices prove; infinite where there is none."""

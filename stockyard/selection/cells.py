@@ -89,8 +89,8 @@ class FlawsAlong:
     end_clear: int
 
     @cached_property
-    def met(self) -> tuple[tuple[int, Met], ...]:
-        """The first rough start of each stretch along which the same boxes are met, and those."""
+    def starts(self) -> list[int]:
+        """The rough starts from which other boxes may be met."""
         changes = {self.first_start}
         for box in [*self.hard, *(box for box, _, _ in self.soft), *(box for box, _, _ in self.weak)]:
             changes |= {box[2] - self.end_trim, box[0] - self.length + 1 - self.end_trim}
@@ -99,7 +99,26 @@ class FlawsAlong:
                 box[0] - self.end_clear + 1 - self.end_trim,
                 box[2] - self.length + self.end_clear - self.end_trim,
             }
-        starts = sorted(x for x in changes if self.first_start <= x <= self.last_start)
+        return sorted(x for x in changes if self.first_start <= x <= self.last_start)
+
+    def met_at(self, start: int) -> "Met":
+        """What a stave meets that starts here."""
+        x0, x1 = start + self.end_trim, start + self.end_trim + self.length
+        avoided = {(b[1], b[3]) for b in self.hard if b[0] < x1 and b[2] > x0}
+        weakening = set()
+        for box, cost, flaw in self.weak:
+            if box[0] < x1 and box[2] > x0:
+                if self.end_clear and (box[0] < x0 + self.end_clear or box[2] > x1 - self.end_clear):
+                    avoided.add((box[1], box[3]))
+                else:
+                    weakening.add(((box[1], box[3]), cost, flaw))
+        accepted = {((b[1], b[3]), cost, flaw) for b, cost, flaw in self.soft if b[0] < x1 and b[2] > x0}
+        return tuple(sorted(avoided)), tuple(sorted(accepted)), tuple(sorted(weakening))
+
+    @cached_property
+    def met(self) -> tuple[tuple[int, Met], ...]:
+        """The first rough start of each stretch along which the same boxes are met, and those."""
+        starts = self.starts
         x0 = np.array(starts, dtype=np.int64)[:, None] + self.end_trim
         hard, soft = (
             _meets(list(self.hard), x0, self.length),
@@ -187,6 +206,11 @@ class Fit:
                 firsts.append(start)
                 cells.append(known[met])
         return tuple(firsts), tuple(cells)
+
+    @cached_property
+    def anywhere(self) -> bool:
+        """Is there any place along the board for such a stave?"""
+        return any(self._across(self.flaws.met_at(start)) for start in self.flaws.starts)
 
     @cached_property
     def anchors(self) -> tuple[int, ...]:
@@ -280,6 +304,8 @@ def widest_rough(timber: Timber, demand: Demand, cuts: Cuts) -> int:
     spare -= exactly(bend.bow_mm) * along**2
     cup, twist = exactly(bend.cup_mm) * across**2, exactly(bend.twist_mm) * along * across
     low, high = 0, timber.width
+    if cup * high**2 + twist * high <= spare:
+        return high
     while low < high:  # the width at which cup and twist have taken all that is to spare
         middle = (low + high + 1) // 2
         if cup * middle**2 + twist * middle <= spare:

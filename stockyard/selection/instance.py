@@ -1,13 +1,13 @@
 """The problem in whole millimetres: what is needed rounded up, what is at hand rounded down."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import ceil, floor
+from typing import Any
 
-from stockyard.geometry.area import clip
 from stockyard.geometry.footprint import footprint, length_along_x
 from stockyard.selection.wishes import NO_WISHES, Wishes
 from stockyard.timber import Board, Defect, Do, Face, Job, Panel, Rule, Show, Stock, Unread, Window
@@ -15,6 +15,7 @@ from stockyard.timber import Board, Defect, Do, Face, Job, Panel, Rule, Show, St
 Box = tuple[int, int, int, int]  # x0, y0, x1, y1 in mm of the board frame
 
 
+@lru_cache(maxsize=1 << 16)
 def exactly(value: float) -> Fraction:
     """The decimal a person wrote, free of binary noise: 0.1 is 1/10."""
     return Fraction(str(value))
@@ -86,19 +87,44 @@ class Flaw:
 
 
 @dataclass(frozen=True)
-class Timber:
-    """One board in whole mm.
+class Map:
+    """What is drawn on a board. flaws: what a stave has to reckon with.
 
-    flaws: what a stave has to reckon with. blots: boxes of defects that a show face avoids, planed away or
-    not, which an offcut is not credited for.
+    blots: boxes of defects that a show face avoids, planed away or not, which an offcut is not credited for.
     """
+
+    flaws: tuple[Flaw, ...]
+    blots: tuple[Box, ...]
+
+
+@dataclass(frozen=True)
+class Timber:
+    """One board in whole mm. drawn: tells its map when that is first asked for."""
 
     index: int
     board: Board
     length: int
     width: int
-    flaws: tuple[Flaw, ...]
-    blots: tuple[Box, ...]
+    drawn: Callable[[], Map]
+
+    @cached_property
+    def _map(self) -> Map:
+        return self.drawn()
+
+    @property
+    def flaws(self) -> tuple[Flaw, ...]:
+        """What a stave has to reckon with."""
+        return self._map.flaws
+
+    @property
+    def blots(self) -> tuple[Box, ...]:
+        """Boxes of what an offcut is not credited for."""
+        return self._map.blots
+
+    def with_flaws(self, flaws: tuple[Flaw, ...]) -> "Timber":
+        """The same board with other flaws."""
+        drawn = Map(flaws, self.blots)
+        return Timber(self.index, self.board, self.length, self.width, lambda: drawn)
 
     @cached_property
     def value(self) -> float:
@@ -121,6 +147,11 @@ class Instance:
     demands: tuple[Demand, ...]
     timbers: tuple[Timber, ...]
     wishes: Wishes = NO_WISHES
+
+    @cached_property
+    def verdicts(self) -> dict[object, Any]:
+        """What has been judged before, by all that a verdict hangs on."""
+        return {}
 
     @cached_property
     def recovery(self) -> float:
@@ -218,11 +249,15 @@ def _demand(index: int, panel: Panel, cuts: Cuts) -> Demand:
 
 def _timber(index: int, board: Board, job: Job, cuts: Cuts) -> Timber:
     length, width = supply(board.length_mm), supply(board.width_mm)
+    return Timber(index, board, length, width, lambda: _map(board, length, width, job, cuts))
+
+
+def _map(board: Board, length: int, width: int, job: Job, cuts: Cuts) -> Map:
     flaws: list[Flaw] = []
     blots: list[Box] = []
     for defect in board.defects:
         whole = footprint(defect.outline)
-        boxes = tuple(_box(box) for box in _clipped(whole, length, width))
+        boxes = _clipped(whole, length, width)
         if not boxes:
             continue
         flaw = Flaw(defect, boxes, length_along_x(whole), sum(box.area_mm2 for box in whole))
@@ -236,7 +271,7 @@ def _timber(index: int, board: Board, job: Job, cuts: Cuts) -> Timber:
         )
         if not planed:
             flaws.append(flaw)
-    return Timber(index, board, length, width, tuple(flaws), tuple(blots))
+    return Map(tuple(flaws), tuple(blots))
 
 
 def oversize(rule: Rule, flaw: Flaw) -> bool:
@@ -246,12 +281,7 @@ def oversize(rule: Rule, flaw: Flaw) -> bool:
     return too_long or too_large
 
 
-def _clipped(boxes: Iterable[Window], length: int, width: int) -> tuple[Window, ...]:
-    if length < 1 or width < 1:
-        return ()
-    region = Window(0, 0, length, width)
-    return tuple(part for box in boxes if (part := clip(box, region)) is not None)
-
-
-def _box(window: Window) -> Box:
-    return window.x0, window.y0, window.x1, window.y1
+def _clipped(boxes: Iterable[Window], length: int, width: int) -> tuple[Box, ...]:
+    """What of the boxes lies on the board."""
+    found = ((max(b.x0, 0), max(b.y0, 0), min(b.x1, length), min(b.y1, width)) for b in boxes)
+    return tuple(box for box in found if box[0] < box[2] and box[1] < box[3])

@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from stockyard.selection.instance import Demand, Flaw, Instance, Timber, oversize
 from stockyard.timber import Do, Face, Rings
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Verdict:
     """How one flaw counts when a stave's finished rectangle meets it.
 
@@ -19,7 +20,7 @@ class Verdict:
     penalty: Fraction = Fraction(0)
     treated: bool = False
 
-    @property
+    @cached_property
     def cost(self) -> float:
         """Treatment and penalty together."""
         return float(self.treatment + self.penalty)
@@ -27,6 +28,15 @@ class Verdict:
 
 def judge(instance: Instance, demand: Demand, flaw: Flaw, show: Face) -> Verdict:
     """The verdict on `flaw` in a stave of `demand` that shows face `show`."""
+    defect = flaw.defect
+    key = (demand.both, defect.kind, defect.face, show, flaw.length, flaw.area)
+    known: Verdict | None = instance.verdicts.get(key)
+    if known is None:
+        known = instance.verdicts[key] = _judged(instance, demand, flaw, show)
+    return known
+
+
+def _judged(instance: Instance, demand: Demand, flaw: Flaw, show: Face) -> Verdict:
     rules = instance.job.rules
     treatment = penalty = Fraction(0)
     treated = False

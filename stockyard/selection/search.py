@@ -72,9 +72,11 @@ def select(
         timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
         for timber in instance.timbers
     }
-    rejected = _with_forbidden(instance, rejections(instance, ways))
+    listed = monotonic() - began  # looking for what keeps boards out, in the end, takes about as long
     search = Exact if _small(instance, ways) else Broad
-    found = search(instance, ways, began + 0.97 * seconds, _reporter(on_progress, began)).search()
+    deadline = began + 0.97 * seconds - 1.2 * listed
+    found = search(instance, ways, deadline, _reporter(on_progress, began)).search()
+    rejected = _with_forbidden(instance, rejections(instance, ways))
     plan = _as_plan(instance, ways, rejected, found, monotonic() - began)
     if start is not None:
         plan = _at_least(plan, start, stock, wishes)

@@ -5,7 +5,6 @@ too, by lifting it, and takes its time over it.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from stockyard.selection.cells import Fit, fits, straightening, widest_rough
 from stockyard.selection.instance import Demand, Instance, Timber, exactly
@@ -15,7 +14,7 @@ from stockyard.timber import Face, Reason, Rejection, Unread
 
 def serves(ways: Sequence[Fit]) -> bool:
     """Is there a place along the board at which one of these staves can be cut?"""
-    return any(fit.cells(start) for fit in ways for start in fit.anchors)
+    return any(fit.anywhere for fit in ways)
 
 
 def rejections(instance: Instance, ways: Mapping[int, Sequence[Fit]]) -> tuple[Rejection, ...]:
@@ -84,7 +83,7 @@ def _for_flaws(instance: Instance, timber: Timber, demand: Demand) -> Iterator[R
         if all(verdict.lawful for verdict in verdicts) and not flaw.defect.weakening:
             continue
         others = tuple(other for other in timber.flaws if other is not flaw)
-        alone = "" if serves(fits(instance, replace(timber, flaws=others), demand)) else " with others"
+        alone = "" if serves(fits(instance, timber.with_flaws(others), demand)) else " with others"
         yield Reason(
             str(flaw.defect.kind), demand.panel.id, f"{flaw.defect.id} leaves no room for a stave{alone}"
         )
