@@ -11,6 +11,10 @@ def what_came_of(errand: Errand) -> str:
     result = errand.result or {}
     if errand.kind == "select" and "plan" in result:
         return f"/plan/{result['plan']}"
+    if errand.kind in ("choices", "suits") and result:
+        return f"/{errand.kind}/{errand.id}"
+    if errand.kind == "again" and "plan" in result:
+        return f"/plan/{result['plan']}?errand={errand.id}"
     if errand.kind == "photo" and result.get("kept") is False:
         return f"/photograph/{quote(str(result['of']), safe='')}?face={result['face']}&errand={errand.id}"
     if errand.kind == "import" and "docket" in result:

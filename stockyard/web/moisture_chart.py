@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from html import escape
 
 from stockyard.services.board_moisture import BoardMoisture
-from stockyard.web.texts import text
+from stockyard.web.texts import counted, text
 
 _WIDE, _HIGH = 720.0, 240.0
 _LEFT, _RIGHT, _TOP, _FOOT = 44.0, 12.0, 12.0, 30.0
@@ -71,7 +71,7 @@ def moisture_chart(found: BoardMoisture) -> str:
         f"<title>{day}: {pct:.1f} %</title></circle>"
         for day, pct in dots
     ]
-    told = text("board.chart.told", count=len(dots), first=f"{dots[0][1]:.1f}", last=f"{dots[-1][1]:.1f}")
+    told = counted("board.chart.told", len(dots), first=f"{dots[0][1]:.1f}", last=f"{dots[-1][1]:.1f}")
     return (
         f'<svg class="moisture" viewBox="0 0 {_WIDE:.0f} {_HIGH:.0f}" role="img" aria-label="{escape(told)}">'
         f"{''.join(parts)}</svg>"

@@ -13,10 +13,12 @@ NOUNS = (
     "boards",
     "defects",
     "photos",
+    "windows",
     "moisture",
     "deliveries",
     "jobs",
     "plans",
+    "sheets",
     "errands",
     "about",
 )

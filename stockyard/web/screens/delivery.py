@@ -131,12 +131,8 @@ def _checked(visit: Visit, typed: Typed, status: int = 200) -> Response:
 
 
 def _begun(visit: Visit, form: Filled, refused: BadInput) -> Response:
-    faults = refused.faults
-    words = words_in(form)
-    return visit.page(
-        "delivery.html", status=422, **_choices(visit), words=words, faults=faults, recent=_recent(visit),
-        trouble=refused.message,
-    )  # fmt: skip
+    shown = _choices(visit) | {"trouble": refused.message, "recent": _recent(visit)}
+    return visit.page("delivery.html", status=422, **shown, words=words_in(form), faults=refused.faults)
 
 
 def _choices(visit: Visit) -> dict[str, Any]:

@@ -4,6 +4,11 @@ SCREENS = (
     "/",
     "/rack",
     "/rack?words=gum&min_length=2000&order=longest",
+    "/board/SG-0003",
+    "/photograph",
+    "/photograph/SG-0001",
+    "/delivery",
+    "/delivery/by-hand",
     "/more",
     "/sign-in",
 )
