@@ -12,6 +12,7 @@ from stockyard.prep.quote import Quote
 from stockyard.records import retried
 from stockyard.services.habits import habits_of
 from stockyard.services.quote_job import QuotedJob, quote_job
+from stockyard.timber.booked_plan import PlanStatus
 from stockyard.timber.job_account import KeptQuote, TimeEntry
 from stockyard.timber.movement import MovementKind
 from stockyard.timber.supply import SupplyKind
@@ -128,6 +129,7 @@ def job_cost(open_work: "OpenWork", job: str) -> JobCost:
         staves, staves_worth = accounts.in_work(booked.name)
         boards, boards_worth = accounts.promised(booked.name)
         currency = work.workshop.currency
+        cut = [each.number for each in work.plans.find(job=booked.name) if each.status is PlanStatus.CUT]
         kinds = {each.name: each for each in work.supplies.all()}
         used = [(kinds[name], *figures) for name, figures in work.supplies.used_by(booked.name).items()]
     quote = quotes[-1] if quotes else None
@@ -171,6 +173,9 @@ def job_cost(open_work: "OpenWork", job: str) -> JobCost:
         notes.append(f"{boards} boards worth {boards_worth} are promised to it and not cut yet.")
     if staves:
         notes.append(f"{staves} staves are in work: the stock holds them until their panel is finished.")
+    if quote is not None and cut and quote.plan is not None and quote.plan not in cut:
+        done = ", ".join(map(str, cut))
+        notes.append(f"The quote counted on plan {quote.plan}; what was cut is plan {done}.")
     if quote is None:
         notes.append(f"No quote was kept: `stockyard quote {booked.name} --keep` keeps one to compare with.")
     return JobCost(

@@ -151,3 +151,13 @@ def test_an_open_treatment_comes_before_the_glue(sqlite_yard: Yard) -> None:
     with pytest.raises(StepOpen, match="treatments open"):
         finish_plan(sqlite_yard.open_work, number)
     assert finish_plan(sqlite_yard.open_work, number, force_open_steps=True).staves
+
+
+def test_a_quote_that_counted_on_another_plan_is_told_as_such(sqlite_yard: Yard) -> None:
+    cut(sqlite_yard)
+    other = promised(sqlite_yard)
+    keep_quote(sqlite_yard.open_work, "hall-bench", plan=other)
+
+    assert any(
+        f"counted on plan {other}" in note for note in job_cost(sqlite_yard.open_work, "hall-bench").notes
+    )
