@@ -17,6 +17,12 @@ COMMANDS: tuple[tuple[str, str, tuple[str, ...], tuple[str, ...]], ...] = (
         (),
     ),
     (
+        "move-to",
+        "Carry the yard into another, empty database.",
+        ("yard",),
+        (),
+    ),
+    (
         "receive",
         "Book a delivery at its landed cost, all or none.",
         ("receive",),

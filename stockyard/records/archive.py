@@ -15,14 +15,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
-from sqlalchemy import Connection, Engine, func, select, text
-
 import stockyard
-from stockyard.errors import BadInput, Broken, StoreUnusable
-from stockyard.records.archived_tables import Archived, TableTally, archived, described, put_rows, text_of
-from stockyard.records.connect import READING, connect, make_folder, open_yard, pictures_of, yard_url
-from stockyard.records.migrate import HEAD, Standing, revisions, run_to, standing
-from stockyard.records.picture_files import PictureFiles, digest_of
+from stockyard.errors import BadInput, StoreUnusable
+from stockyard.records.archived_tables import Archived, TableTally, archived, described, text_of
+from stockyard.records.connect import open_yard, yard_url
+from stockyard.records.filling import Filling, filling
+from stockyard.records.migrate import HEAD, revisions
+from stockyard.records.picture_files import digest_of
 from stockyard.records.tables import Base
 from stockyard.records.unit_of_work import UnitOfWork
 
@@ -92,28 +91,8 @@ def import_archive(
     with archive:
         listed, tables = _list_of(archive, file)
         _prove_whole(archive, listed, file)
-        folder = pictures_of(url, pictures)
-        if listed["pictures"] and folder is None:
-            raise BadInput("The archive holds pictures; say where they go with STOCKYARD_PICTURES.")
-        fresh = url.get_backend_name() == "sqlite" and not Path(url.database or "").exists()
-        make_folder(url)
-        engine = connect(url, foreign_keys=False)
-        try:
-            _refuse_filled(engine, str(place or url.database))
-            if standing(engine) is Standing.EMPTY:
-                run_to(url, listed["revision"])
-            with engine.begin() as connection:
-                _fill(archive, connection, listed, tables, file)
-            _put_pictures(archive, listed, folder)
-            if listed["revision"] != HEAD:
-                run_to(url, "head")
-        except BaseException:
-            engine.dispose()
-            if fresh:
-                for end in ("", "-wal", "-shm"):
-                    Path(f"{url.database}{end}").unlink(missing_ok=True)
-            raise
-        engine.dispose()
+        with filling(place, pictures, revision=listed["revision"], pictured=bool(listed["pictures"])) as yard:
+            _fill(archive, yard, listed, tables, file)
     return _sheet(file, str(url.database), listed)
 
 
@@ -181,69 +160,24 @@ def _prove_whole(archive: zipfile.ZipFile, listed: dict[str, Any], file: Path) -
         raise BadInput(f"{file} is damaged: {error}.") from None
 
 
-def _refuse_filled(engine: Engine, where: str) -> None:
-    at = standing(engine)
-    if at is Standing.EMPTY:
-        return
-    if at is not Standing.CURRENT:
-        raise at.refusal(engine.url)
-    with engine.execution_options(**{READING: True}).connect() as connection:
-        for each in Base.metadata.sorted_tables:
-            if connection.execute(select(func.count()).select_from(each)).scalar():
-                raise BadInput(f"{where} holds something already; an archive only fills an empty yard.")
-
-
 def _fill(
-    archive: zipfile.ZipFile,
-    connection: Connection,
-    listed: dict[str, Any],
-    tables: list[Archived],
-    file: Path,
+    archive: zipfile.ZipFile, yard: Filling, listed: dict[str, Any], tables: list[Archived], file: Path
 ) -> None:
+    if yard.adding is not None:
+        for name in listed["pictures"]:
+            yard.adding.put(archive.read(f"pictures/{name}"), str(name).partition(".")[2])
     try:
         for each in tables:
             with archive.open(f"tables/{each.name}.csv") as member:
-                put_rows(connection, each, _lines(member))
+                yard.put(each, _lines(member))
     except (ValueError, KeyError) as error:
         raise BadInput(f"{file} cannot be read: {error}.") from None
-    if connection.dialect.name == "postgresql":
-        _continue_numbers(connection, tables)
-    elif connection.exec_driver_sql("PRAGMA foreign_key_check").first():
-        raise BadInput(f"{file} is damaged: some of its rows refer to nothing.")
     for each in tables:
-        tally, told = TableTally(), listed["tables"][each.name]
-        for _ in text_of(connection, each, tally):
-            pass
-        now = tally.as_json()
-        if now != {name: told[name] for name in now}:
-            raise Broken(f"Table {each.name} did not come out of {file} as it went in; nothing was kept.")
+        yard.prove(each, listed["tables"][each.name], file)
 
 
 def _lines(member: IO[bytes]) -> Iterator[str]:
     return io.TextIOWrapper(member, encoding="utf-8", newline="")
-
-
-def _continue_numbers(connection: Connection, tables: list[Archived]) -> None:
-    """Let PostgreSQL number new rows after those that came with numbers of their own."""
-    for each in tables:
-        if each.key != ("id",):
-            continue
-        series = connection.execute(
-            text("SELECT pg_get_serial_sequence(:name, 'id')"), {"name": f'"{each.name}"'}
-        ).scalar()
-        if series is not None:
-            connection.execute(
-                text(f'SELECT setval(:series, (SELECT coalesce(max(id), 0) + 1 FROM "{each.name}"), false)'),
-                {"series": series},
-            )
-
-
-def _put_pictures(archive: zipfile.ZipFile, listed: dict[str, Any], folder: Path | None) -> None:
-    if not listed["pictures"] or folder is None:
-        return
-    with PictureFiles(folder).adding() as adding:
-        for name in listed["pictures"]:
-            adding.put(archive.read(f"pictures/{name}"), str(name).partition(".")[2])
 
 
 def _sheet(file: Path, yard: str, listed: dict[str, Any]) -> ArchiveSheet:

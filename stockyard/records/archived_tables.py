@@ -116,13 +116,16 @@ def archived(each: Table) -> Archived:
 def text_of(connection: Connection, each: Archived, tally: TableTally) -> Iterator[bytes]:
     """A table's rows as CSV, some at a time, tallied on the way; the first line names the columns."""
     clause = each.clause
-    asked = select(*clause.c).order_by(*(clause.c[name] for name in each.key))
+    # By code point on both: a server's own idea of the alphabet would write another text.
+    byte_order = "C" if connection.dialect.name == "postgresql" else "BINARY"
+    texts = {name for name, kind in each.columns if kind == "text"}
+    key = (clause.c[name].collate(byte_order) if name in texts else clause.c[name] for name in each.key)
+    asked = select(*clause.c).order_by(*key)
     summed = [(place, name) for place, (name, kind) in enumerate(each.columns) if kind in SUMMED]
     writers = [_WRITE[kind] for _, kind in each.columns]
     json_null = [kind == "json" for _, kind in each.columns]
     yield _counted(tally, [[name for name, _ in each.columns]])
-    streamed = connection.execution_options(yield_per=AT_ONCE)
-    for some in streamed.execute(asked).partitions(AT_ONCE):
+    for some in connection.execute(asked, execution_options={"yield_per": AT_ONCE}).partitions(AT_ONCE):
         rows = []
         for row in some:
             rows.append(

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 HEAD = "0006"
 """The newest migration; a test holds it to the migrations folder."""
 
-_LOCK = 7_302_811  # any number, the same for all who migrate a PostgreSQL database
+LOCK = 7_302_811  # any number, the same for all who migrate a PostgreSQL database
 
 
 class Standing(Enum):
@@ -99,22 +99,27 @@ def create(url: URL) -> None:
 
 def run_to(url: URL, revision: str) -> None:
     """Run the migrations up or down to `revision` ("head", "base", or an identifier), all or none."""
-    from alembic import command
-
     # Rebuilding an SQLite table with foreign keys on would empty what refers to it.
     engine = connect(url, foreign_keys=False)
     try:
         with engine.begin() as connection:
             if connection.dialect.name == "postgresql":
-                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _LOCK})
-            config = alembic_config(connection)
-            if revision == "base" or revision in _older_than(_revision(connection)):
-                command.downgrade(config, revision)
-            else:
-                command.upgrade(config, revision)
+                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": LOCK})
+            run_in(connection, revision)
             _prove_references(connection)
     finally:
         engine.dispose()
+
+
+def run_in(connection: Connection, revision: str) -> None:
+    """Run the migrations up or down within a transaction that somebody else commits, foreign keys off."""
+    from alembic import command
+
+    config = alembic_config(connection)
+    if revision == "base" or revision in _older_than(_revision(connection)):
+        command.downgrade(config, revision)
+    else:
+        command.upgrade(config, revision)
 
 
 def copy_aside(path: Path, now: datetime) -> Path:

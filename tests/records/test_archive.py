@@ -121,7 +121,7 @@ def test_only_an_empty_yard_is_filled(yard_place: str, tmp_path: Path) -> None:
     filled(yard_place)
     export_archive(yard_place, tmp_path / "yard.zip", now=NOON)
 
-    with pytest.raises(BadInput, match="only fills an empty yard"):
+    with pytest.raises(BadInput, match="only an empty yard is filled"):
         import_archive(tmp_path / "yard.zip", yard_place)
     with pytest.raises(BadInput, match="nothing is written over"):
         export_archive(yard_place, tmp_path / "yard.zip", now=NOON)
@@ -153,7 +153,7 @@ def test_an_archive_of_an_older_yard_is_brought_up_to_date(
     )
     monkeypatch.setattr(migrate, "migrations_folder", lambda: folder)
     monkeypatch.setattr(migrate, "HEAD", "later")
-    monkeypatch.setattr("stockyard.records.archive.HEAD", "later")
+    monkeypatch.setattr("stockyard.records.filling.HEAD", "later")
 
     import_archive(tmp_path / "yard.zip", tmp_path / "new.db")
 
