@@ -129,6 +129,13 @@ def test_uses_say_why_a_board_cannot_be_a_stave(stocked: Yard, browser: TestClie
     assert "it is 200 mm too short" in browser.get("/board/SG-0001").text
 
 
+def test_the_grade_comes_after_the_page_or_is_asked_for(browser: TestClient) -> None:
+    part = browser.get("/board/SG-0001/grade").text
+    assert "By its map it grades " in part
+    assert part.strip() in browser.get("/board/SG-0001?grade=1").text
+    assert "By its map" not in browser.get("/board/SG-0001").text
+
+
 def test_facts_are_corrected_by_whoever_saw_them(browser: TestClient) -> None:
     older = mark(browser)
     fields = {"width": "176", "cup": "2", "place": "rack 9", "note": ""}

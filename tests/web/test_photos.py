@@ -9,9 +9,9 @@ from fastapi.testclient import TestClient
 
 from stockyard.records import Yard, open_yard
 from stockyard.services.errand_kinds import do
-from stockyard.services.errands import list_errands, next_errand
+from stockyard.services.errands import ended, list_errands, next_errand
 from stockyard.timber.defect import Face
-from stockyard.timber.errand import Stop
+from stockyard.timber.errand import ErrandState, Stop
 from stockyard.web.app import create_app
 from tests.conftest import at_noon
 from tests.services.photographs import as_file, board_for, keep_photo, line, sample, suggested, truth
@@ -85,6 +85,12 @@ def test_what_cannot_be_put_to_scale_says_why_with_corners_to_begin_with(
     assert (result["kept"], result["of"], result["face"]) == (False, board, "B")
     assert [fault["where"] for fault in result["faults"]] == ["proportions"]
     assert len(result["corners_px"][0]) == 4
+    ended(yard.open_work, errand.id, "worker", ErrandState.DONE, result=result)
+    told = browser.get(f"/api/errands/{errand.id}").json()
+    page = browser.get(told["page"]).text
+    u, v = result["corners_px"][0][0]
+    assert f'value="{u:g},{v:g} ' in page
+    assert "Choose the picture again" in page
 
 
 def test_what_is_no_picture_or_not_said_is_refused_at_once(yard: Yard, browser: TestClient) -> None:

@@ -19,6 +19,8 @@ NOUNS = (
     "jobs",
     "plans",
     "sheets",
+    "stock",
+    "stocktakes",
     "errands",
     "about",
 )

@@ -42,7 +42,14 @@ _NEW = dict.fromkeys(FIELDS, "") | {"kind": "crack", "face": "A", "shape": "line
 @screen.page("/board/{number}")
 def board(visit: Here, number: Number) -> Response:
     """One board with everything known of it."""
-    return _page(visit, number, which=visit.request.query_params.get("defect", ""))
+    asked = visit.request.query_params
+    return _page(visit, number, which=asked.get("defect", ""), graded="grade" in asked)
+
+
+@screen.page("/board/{number}/grade")
+def grade(visit: Here, number: Number) -> Response:
+    """What a board grades by its map: a part of its page, which takes longer than all the rest of it."""
+    return visit.page("parts/board_grade.html", grade=_grade(visit, number))
 
 
 @screen.action("/board/{number}/defects")
@@ -142,6 +149,7 @@ def _page(
     number: str,
     *,
     which: str = "",
+    graded: bool = False,
     typed: Any = None,
     faults: "tuple[Fault, ...]" = (),
     status: int = 200,
@@ -192,7 +200,8 @@ def _page(
         moisture=moisture,
         chart=drawing(moisture_chart(moisture)),
         uses=board_uses(visit.open_work, number),
-        grade=_grade(visit, number),
+        graded=graded,
+        grade=_grade(visit, number) if graded else None,
         changes=[(each, told(each)) for each in reversed(sheet.changes)],
     )
 

@@ -247,7 +247,7 @@ function told() {
   if (!form || !sketch.open) return;
   field("points").value = sketch.corners().map((point) => point.join(",")).join(" ");
   field("shape").value = sketch.shape;
-  word.textContent = sketch.enough ? words.drawing : "";
+  word.textContent = sketch.which ? "" : words.drawing;
 }
 
 function fill() {
@@ -341,6 +341,7 @@ list.addEventListener("click", (event) => {
   if (!link || !form) return;
   event.preventDefault();
   take(link.dataset.flaw);
+  part.scrollIntoView({ block: "start" });
 });
 
 // Keeping, through the JSON interface.
@@ -468,6 +469,15 @@ async function settle(mine) {
     field("which").value = "";
   }
   if (act) await attempt(act);
+}
+
+// What it grades takes a moment, and comes when the rest is there.
+const grade = document.getElementById("grade");
+if (grade.querySelector("a")) {
+  fetch(grade.dataset.part)
+    .then((answer) => (answer.ok ? answer.text() : Promise.reject(answer)))
+    .then((html) => (grade.innerHTML = html))
+    .catch(() => {}); // the link stays
 }
 
 // Suggestions are decided where they stand.

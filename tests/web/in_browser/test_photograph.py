@@ -83,6 +83,19 @@ def test_a_lost_connection_loses_nothing(rack, chromium: Browser) -> None:
     context.close()
 
 
+def test_several_pictures_of_a_long_board_are_put_in_order(rack, phone: Page) -> None:
+    address, (board, _) = rack
+    phone.goto(f"{address}/photograph/{board}")
+    phone.locator("#chosen").set_input_files([SAMPLES / "demo" / f"JA-0008-A{n}.jpg" for n in (2, 1, 3)])
+    shots = phone.locator("#several img")
+    expect(shots).to_have_count(3)
+    phone.get_by_role("button", name="Nearer end 1: JA-0008-A1.jpg").tap()
+    phone.get_by_role("button", name="Without it: JA-0008-A3.jpg").tap()
+    expect(shots).to_have_count(2)
+    assert [each.get_attribute("alt") for each in shots.all()] == ["JA-0008-A1.jpg", "JA-0008-A2.jpg"]
+    assert violations(phone) == []
+
+
 def test_what_cannot_be_put_to_scale_comes_back_with_its_corners(rack, phone: Page, tmp_path: Path) -> None:
     address, (_, other) = rack
     phone.goto(f"{address}/photograph/{other}")
