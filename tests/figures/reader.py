@@ -1,6 +1,6 @@
 """How the readers do: found, false alarms, sureness and speed, on boards that training never saw.
 
-python -m tests.figures.reader [--marked FOLDER] [--frames FOLDER] [--models NAME=FILE.onnx ...] [--rendered N]
+python -m tests.figures.reader [--marked FOLDER] [--frames FOLDER] [--models NAME=FILE ...] [--rendered N]
 
 --marked: the real boards of training; only those it held out are read. --frames: pictures with an
 annotations.json, read at 0.07 x 0.13 mm a pixel. --models: others to set beside the one that ships, as
@@ -138,8 +138,15 @@ def speed() -> None:
         cv2.medianBlur(face, 21)
         ratios.append(ours / (perf_counter() - began))
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    record("learned reader", "2.4 m x 200 mm at 3 px/mm", median(ratios), "x", baseline="cv2.medianBlur 21 x 21",
-           seeds="911", note=f"aim 15 at most; peak memory of the process {most:.0f} MB")  # fmt: skip
+    record(
+        "learned reader",
+        "2.4 m x 200 mm at 3 px/mm",
+        median(ratios),
+        "x",
+        baseline="cv2.medianBlur 21 x 21",
+        seeds="911",
+        note=f"aim 15 at most; peak memory of the process {most:.0f} MB",
+    )
 
 
 def main() -> None:

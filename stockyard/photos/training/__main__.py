@@ -20,7 +20,7 @@ from stockyard.photos.training.drawn import draw_faces
 from stockyard.photos.training.dressed import dress_faces
 from stockyard.photos.training.fit import Course, fit
 from stockyard.photos.training.marked import part_of, read_marked
-from stockyard.photos.training.model import to_onnx
+from stockyard.photos.training.model import proved, to_onnx
 
 _SHARES = {"real": 0.42, "dressed": 0.14, "rendered": 0.44}
 _OF_PARTS = {"both": ("real", "dressed", "rendered"), "real": ("real",), "rendered": ("rendered",)}
@@ -71,6 +71,7 @@ def main() -> None:
             {k: v.half() if v.is_floating_point() else v for k, v in kept.items()}, asked.out / f"{stem}.pt"
         )
         to_onnx(reader, asked.out / f"{stem}.onnx")
+        say(f"{stem}: OpenCV answers as torch does, to {proved(reader, asked.out / f'{stem}.onnx'):.1g}")
         say(f"{stem}: {steps} steps, {time.perf_counter() - began:.0f} s in all")
 
 

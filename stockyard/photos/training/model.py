@@ -9,6 +9,7 @@ from torch.nn import functional
 from torch.nn.utils.fusion import fuse_conv_bn_eval
 
 from stockyard.photos.classes import CLASSES
+from stockyard.photos.net import asked_of
 
 WIDTHS = (32, 48, 88, 128)
 
@@ -85,3 +86,14 @@ def to_onnx(reader: FaceReader, file: Path) -> None:
         fused(reader), (torch.zeros(1, 3, 64, 64),), str(file), input_names=["picture"], dynamo=False,
         output_names=["told"], opset_version=13, dynamic_axes={"picture": free, "told": free},
     )  # fmt: skip
+
+
+def proved(reader: FaceReader, file: Path, rows: int = 160, columns: int = 272) -> float:
+    """How far OpenCV's answers from the file are at most from the network's own; raises past 0.001."""
+    picture = torch.rand((1, 3, rows, columns), generator=torch.Generator().manual_seed(3))
+    with torch.no_grad():
+        own = reader.eval()(picture).numpy()
+    apart = float(abs(asked_of(file, file.read_bytes())(picture.numpy()) - own).max())
+    if apart > 1e-3:
+        raise ValueError(f"{file.name}: OpenCV's answers are {apart:.2g} from the network's own")
+    return apart
