@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from stockyard.timber.board import Board
+from stockyard.timber.defect import Face
 from stockyard.timber.piece import Piece
 from stockyard.timber.rack_query import RackOrder, RackQuery, RackTotals
 
@@ -19,11 +20,13 @@ PAGE = 60
 class RackPage:
     """Some pieces of the rack. boards: as the drawings see them, by number. more: others come after them.
 
-    totals: of everything the query asks for; None when they were not asked for. currency: of the worth.
+    photos: the photo that stands for face A, by number, of those that have one. totals: of everything the
+    query asks for; None when they were not asked for. currency: of the worth.
     """
 
     pieces: tuple[Piece, ...]
     boards: Mapping[str, Board]
+    photos: Mapping[str, int]
     more: bool
     totals: RackTotals | None
     currency: str
@@ -63,6 +66,7 @@ def look_along_rack(
                 piece.number: piece.as_board(each.defect for each in maps.get(piece.number, ()))
                 for piece in shown
             },
+            photos=work.photos.numbers((piece.number for piece in shown), Face.A),
             more=len(pieces) > limit,
             totals=work.rack.totals(asked) if totals else None,
             currency=work.workshop.currency,

@@ -9,7 +9,7 @@ from functools import cache
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from stockyard.errors import BadInput, Fault, NotLetIn
+from stockyard.errors import BadInput, Fault, NotLetIn, Refused
 from stockyard.timber.person import Person, Role
 
 if TYPE_CHECKING:
@@ -30,7 +30,8 @@ _MOST_TRIES, _MOST_FROM_ONE_PLACE = 5, 20
 def add_person(open_work: "OpenWork", name: str, role: Role, password: str) -> Person:
     """Add a person who may sign in from now on.
 
-    Raises BadInput for an empty name or a short password, Refused when the name is taken.
+    Raises BadInput for an empty name or a short password, Refused when the name is taken or the first person
+    would be a reader: from then on everyone signs in, and nobody could add a maker.
     """
     shown = " ".join(name.split())
     faults = _faults(password)
@@ -40,6 +41,8 @@ def add_person(open_work: "OpenWork", name: str, role: Role, password: str) -> P
         raise BadInput("Nobody was added.", faults)
     hashed = _hasher().hash(password)
     with open_work() as work:
+        if role is Role.READER and work.people.count() == 0:
+            raise Refused("The first person has to be a maker, who can add the others.")
         person = work.people.add(shown, role, hashed)
         work.commit()
     return person
@@ -67,6 +70,28 @@ def change_person(
             raise BadInput(f"{name} was not changed: one maker must stay. Add another first.")
         work.commit()
     return person
+
+
+def change_own_password(open_work: "OpenWork", name: str, old: str, new: str) -> None:
+    """Give oneself another password, knowing the one there is; ends all one's sign-ins.
+
+    Raises BadInput with every fault, NotLetIn after too many wrong ones.
+    """
+    with open_work(reading=True) as work:
+        kept = work.people.password_of(name)
+        tried, _ = work.people.failures(name, "", work.now - _COUNTED_FOR)
+    if tried >= _MOST_TRIES:
+        minutes = int(_COUNTED_FOR.total_seconds() // 60)
+        raise NotLetIn(f"Too many tries; wait {minutes} minutes and try again.", minutes)
+    faults = _faults(new)
+    if kept is None or not _verified(kept, old[:_LONGEST]):
+        faults.insert(0, Fault("old password", "the one you sign in with", "another"))
+        with open_work() as work:
+            work.people.note_failure(name, "", work.now - _COUNTED_FOR)
+            work.commit()
+    if faults:
+        raise BadInput("The password was not changed.", faults)
+    change_person(open_work, name, password=new)
 
 
 def list_people(open_work: "OpenWork") -> tuple[Person, ...]:

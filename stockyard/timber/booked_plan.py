@@ -36,6 +36,19 @@ class BookedPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanHead:
+    """What a list of plans shows: a booked plan without its documents."""
+
+    number: int
+    job: str
+    job_version: int
+    status: PlanStatus
+    seen: Mapping[str, int]
+    at: datetime
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
 class BookedJob:
     """A job's document as it stands (stockyard.job/1), and which version of it that is."""
 

@@ -70,6 +70,11 @@ class JobRepository(Repository):
         )
         return tuple(BookedJob(*row) for row in rows)
 
+    def versions(self) -> dict[str, int]:
+        """The version of every job that stands, by name."""
+        rows = self._connection.execute(select(JobRow.name, JobRow.version).order_by(JobRow.name))
+        return dict(rows.all())
+
     def history(self, name: str) -> tuple[BookedJob, ...]:
         """Every version of a job, the oldest first. Raises NotFound."""
         rows = self._connection.execute(

@@ -5,7 +5,7 @@ from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Row, Select, insert, select, text
+from sqlalchemy import Row, Select, func, insert, select, text
 
 from stockyard.errors import NotFound, Refused
 from stockyard.records.repositories.counts import next_numbers
@@ -19,6 +19,7 @@ from stockyard.records.tables import (
 )
 from stockyard.timber.defect import Face, Outline
 from stockyard.timber.photo import KeptPicture, Photo, PhotoColour, PhotoScale, PhotoSeam
+from stockyard.timber.piece import PieceKind
 
 _LOCK = 7_302_812  # any number, the same for all who add pictures to a PostgreSQL yard
 
@@ -124,6 +125,34 @@ class PhotoRepository(Repository):
                 for photo in self._photos(asked.where(PieceRow.number.in_(some)))
             )
         return {(photo.piece, photo.face): photo for photo in photos}
+
+    def numbers(self, pieces: Iterable[str], face: Face) -> dict[str, int]:
+        """The number of the photo that stands for a face of these pieces, by piece; without what it holds."""
+        found: dict[str, int] = {}
+        for some in chunks(sorted(set(pieces))):
+            rows = self._connection.execute(
+                select(PieceRow.number, func.max(PhotoRow.number))
+                .join(PhotoRow, PhotoRow.piece_id == PieceRow.id)
+                .outerjoin(PhotoVoidRow, PhotoVoidRow.photo_id == PhotoRow.id)
+                .where(PieceRow.number.in_(some), PhotoRow.face == face, PhotoVoidRow.photo_id.is_(None))
+                .group_by(PieceRow.number)
+            )
+            found.update(dict(rows.all()))
+        return found
+
+    def count_bare(self) -> int:
+        """How many boards on hand have a face that no photo shows."""
+        faces = (
+            select(PhotoRow.piece_id)
+            .outerjoin(PhotoVoidRow, PhotoVoidRow.photo_id == PhotoRow.id)
+            .where(PhotoVoidRow.photo_id.is_(None))
+            .group_by(PhotoRow.piece_id)
+            .having(func.count(PhotoRow.face.distinct()) > 1)
+        )
+        boards = select(func.count()).where(
+            PieceRow.on_hand == 1, PieceRow.kind == PieceKind.BOARD, PieceRow.id.not_in(faces)
+        )
+        return self._connection.execute(boards).scalar_one()
 
     def showing(self, digest: str) -> tuple[Photo, ...]:
         """The photos made of a picture and not taken back. digest: of the kept picture."""

@@ -7,9 +7,9 @@ from sqlalchemy import Select, insert, select, update
 
 from stockyard.errors import Broken, NotFound
 from stockyard.records.repositories.counts import next_numbers
-from stockyard.records.repositories.repository import Repository
+from stockyard.records.repositories.repository import Repository, chunks
 from stockyard.records.tables import JobRow, PieceRow, PlanBoardRow, PlanRow
-from stockyard.timber.booked_plan import BookedPlan, PlanStatus
+from stockyard.timber.booked_plan import BookedPlan, PlanHead, PlanStatus
 
 
 class PlanRepository(Repository):
@@ -68,6 +68,29 @@ class PlanRepository(Repository):
             asked = asked.where(PlanRow.status == status)
         return self._plans(asked.order_by(PlanRow.number))
 
+    def heads(self, *status: PlanStatus) -> list[PlanHead]:
+        """Plans of these statuses by number, without their documents, which may be large."""
+        asked = (
+            select(
+                PlanRow.id,
+                PlanRow.number,
+                JobRow.name,
+                PlanRow.job_version,
+                PlanRow.status,
+                PlanRow.at,
+                PlanRow.who,
+            )
+            .join(JobRow, JobRow.id == PlanRow.job_id)
+            .where(PlanRow.status.in_(status))
+            .order_by(PlanRow.number)
+        )
+        rows = self._connection.execute(asked).all()
+        seen = self._seen([row[0] for row in rows])
+        return [
+            PlanHead(number, job, version, state, seen[id_], at, who)
+            for id_, number, job, version, state, at, who in rows
+        ]
+
     def set_status(self, number: int, was: PlanStatus, status: PlanStatus) -> None:
         """Take a held plan on. Raises Broken when it does not stand where it was seen to."""
         changed = self._connection.execute(
@@ -90,19 +113,25 @@ class PlanRepository(Repository):
 
     def _plans(self, asked: Select[*tuple[Any, ...]]) -> list[BookedPlan]:
         rows = self._connection.execute(asked).all()
-        seen: dict[int, dict[str, int]] = {row[0]: {} for row in rows}
-        boards = self._connection.execute(
-            select(PlanBoardRow.plan_id, PieceRow.number, PlanBoardRow.seen_version)
-            .join(PieceRow, PieceRow.id == PlanBoardRow.piece_id)
-            .where(PlanBoardRow.plan_id.in_(seen))
-            .order_by(PieceRow.number)
-        )
-        for plan_id, number, version in boards:
-            seen[plan_id][number] = version
+        seen = self._seen([row[0] for row in rows])
         return [
             BookedPlan(number, job, job_version, status, document, stock, seen[id_], at, who)
             for id_, number, job, job_version, status, document, stock, at, who in rows
         ]
+
+    def _seen(self, plan_ids: Iterable[int]) -> dict[int, dict[str, int]]:
+        """The boards of plans, by row id, each at the version its plan saw."""
+        seen: dict[int, dict[str, int]] = {id_: {} for id_ in plan_ids}
+        for some in chunks(seen):
+            boards = self._connection.execute(
+                select(PlanBoardRow.plan_id, PieceRow.number, PlanBoardRow.seen_version)
+                .join(PieceRow, PieceRow.id == PlanBoardRow.piece_id)
+                .where(PlanBoardRow.plan_id.in_(some))
+                .order_by(PieceRow.number)
+            )
+            for plan_id, number, version in boards:
+                seen[plan_id][number] = version
+        return seen
 
 
 def _plans() -> Select[*tuple[Any, ...]]:

@@ -68,6 +68,16 @@ class RackRepository(Repository):
         count, volume, length, value = self._connection.execute(asked.where(*matching(query))).one()
         return RackTotals(count, int(volume or 0), float(length or 0), value or Decimal(0))
 
+    def ends(self, place: str, limit: int) -> list[tuple[float, float]]:
+        """Width and thickness of pieces on hand in a place, the thickest and widest first. [mm]"""
+        rows = self._connection.execute(
+            select(PieceRow.width_mm, PieceRow.thickness_mm)
+            .where(PieceRow.on_hand == 1, PieceRow.place == place)
+            .order_by(PieceRow.thickness_mm.desc(), PieceRow.width_mm.desc(), PieceRow.number)
+            .limit(limit)
+        )
+        return [(width, thickness) for width, thickness in rows]
+
     def places(self) -> dict[str, int]:
         """Where pieces on hand stand, by name, and how many there."""
         rows = self._connection.execute(

@@ -112,6 +112,36 @@ class SuggestionRepository(Repository):
         id_ = self._work.pieces.row_ids([piece])[piece]
         return self._with_decisions(self._connection.execute(_asked().where(SuggestionRow.piece_id == id_)))
 
+    def waiting(self) -> dict[str, int]:
+        """How many suggestions nobody has decided on, by the number of their piece, of those on hand.
+
+        Only the newest reading of the newest photo of a face counts.
+        """
+        standing = (
+            select(func.max(PhotoRow.id))
+            .outerjoin(PhotoVoidRow, PhotoVoidRow.photo_id == PhotoRow.id)
+            .where(PhotoVoidRow.photo_id.is_(None))
+            .group_by(PhotoRow.piece_id, PhotoRow.face)
+        )
+        newest = (
+            select(func.max(DetectionRow.id))
+            .where(DetectionRow.photo_id.in_(standing))
+            .group_by(DetectionRow.photo_id)
+        )
+        rows = self._connection.execute(
+            select(PieceRow.number, func.count())
+            .join(SuggestionRow, SuggestionRow.piece_id == PieceRow.id)
+            .outerjoin(SuggestionDecisionRow, SuggestionDecisionRow.suggestion_id == SuggestionRow.id)
+            .where(
+                PieceRow.on_hand == 1,
+                SuggestionRow.detection_id.in_(newest),
+                SuggestionDecisionRow.id.is_(None),
+            )
+            .group_by(PieceRow.number)
+            .order_by(PieceRow.number)
+        )
+        return dict(rows.all())
+
     def rejected(self, pieces: Iterable[str]) -> tuple[SuggestedDefect, ...]:
         """What a person said no to, on photos that stand, of these pieces."""
         rows = [

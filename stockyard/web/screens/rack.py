@@ -5,9 +5,11 @@ from typing import TYPE_CHECKING, Any
 from fastapi.responses import Response
 from markupsafe import Markup
 
-from stockyard.drawings.board_strip import board_strip
+from stockyard.drawings.board_ends import board_ends
+from stockyard.drawings.board_strip import LEAST_PX, board_strip
 from stockyard.services.look_along_rack import look_along_rack, signs_on_rack
-from stockyard.timber.piece import PieceKind, PieceStatus
+from stockyard.services.look_at_shelves import look_at_shelves
+from stockyard.timber.piece import PieceKind
 from stockyard.timber.rack_query import STANDING, RackOrder
 from stockyard.web.rack_words import RackWords, words_of
 from stockyard.web.screen import Screen
@@ -47,15 +49,35 @@ def rack_rows(visit: Here) -> Response:
     return visit.page("parts/rack_rows.html", asked=asked, **_shown(page, visit, asked))
 
 
+@screen.page("/rack/shelves")
+def shelves(visit: Here) -> Response:
+    """What stands in each place, seen from the ends of the boards."""
+    found = look_at_shelves(visit.open_work, after=visit.request.query_params.get("after"))
+    last = found.shelves[-1].place if found.more else None
+    return visit.page(
+        "shelves.html",
+        found=found,
+        ends={each.place: Markup(board_ends(each.sizes_mm)) for each in found.shelves},
+        further=visit.url("/rack/shelves", {"after": last}) if last is not None else "",
+    )
+
+
+def _high(width_mm: float, longest_mm: float) -> float:
+    return round(max(LEAST_PX, width_mm * STRIP_PX / longest_mm), 1)
+
+
 def _shown(page: "RackPage", visit: Here, asked: RackWords) -> dict[str, Any]:
-    longest = max((piece.length_mm for piece in page.pieces), default=1.0)
+    longest = max(2400.0, *(piece.length_mm for piece in page.pieces)) if page.pieces else 2400.0
     last = page.pieces[-1].number if page.more else None
     return {
         "page": page,
         "strips": {
-            number: Markup(board_strip(board, max(longest, 2400.0), STRIP_PX))
-            for number, board in page.boards.items()
+            number: Markup(board_strip(board, longest, STRIP_PX)) for number, board in page.boards.items()
         },
         "further": visit.url("/rack", {**asked.plain(), "after": last}) if last else "",
-        "promised": PieceStatus.PROMISED,
+        "photos": page.photos,
+        "sides": {
+            number: (round(board.length_mm * STRIP_PX / longest, 1), _high(board.width_mm, longest))
+            for number, board in page.boards.items()
+        },
     }
