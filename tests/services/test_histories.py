@@ -327,7 +327,6 @@ class History(RuleBasedStateMachine):
         release_plan(self.work(), plan)
         for number in self.model.plans.pop(plan):
             self.model.here[number].plan = None
-            self.model.here[number].last = self.today
 
     @precondition(lambda self: self.model.plans)
     @rule(data=st.data(), spoiled=st.booleans(), kept=st.booleans())

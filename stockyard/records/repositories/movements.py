@@ -1,11 +1,11 @@
 """The ledger's book: movements are appended, what pieces show is brought along, nothing is ever changed."""
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import case, func, insert, select, update
+from sqlalchemy import case, func, insert, or_, select, update
 from sqlalchemy.exc import IntegrityError
 
 from stockyard.errors import Broken, NotFound, Refused
@@ -115,6 +115,10 @@ class MovementRepository(Repository):
             asked = asked.where(MovementRow.effective <= until)
         return self._movements(self._connection.execute(asked).scalars())
 
+    def latest_at(self) -> datetime | None:
+        """When the latest entry was made, aware; None of an empty book."""
+        return self._connection.execute(select(func.max(MovementRow.at))).scalar()
+
     def reversed_by(self, id_: int) -> int | None:
         """The movement that took this one back, or None."""
         return self._connection.execute(select(MovementRow.id).where(MovementRow.reverses_id == id_)).scalar()
@@ -129,13 +133,17 @@ class MovementRepository(Repository):
         return spent or Decimal(0)
 
     def _refuse_out_of_order(self, movement: Movement, pieces: dict[str, int]) -> None:
-        """On no day may a piece have gone before it came, or been worth less than nothing."""
-        newest = func.max(MovementLineRow.effective)
+        """On no day may a piece have gone before it came, or been worth less than nothing.
+
+        A promise changes neither, and may have been written down after the cut it was for.
+        """
+        line = MovementLineRow
+        newest = func.max(line.effective)
         for some in chunks(pieces.values()):
             later = self._connection.execute(
                 select(PieceRow.number, newest)
-                .join(MovementLineRow, MovementLineRow.piece_id == PieceRow.id)
-                .where(MovementLineRow.piece_id.in_(some))
+                .join(line, line.piece_id == PieceRow.id)
+                .where(line.piece_id.in_(some), or_(line.on_hand != 0, line.value != 0, line.volume_mm3 != 0))
                 .group_by(PieceRow.number)
                 .having(newest > movement.effective)
                 .order_by(PieceRow.number)
