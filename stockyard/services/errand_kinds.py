@@ -94,7 +94,7 @@ def choices(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, An
 
 
 def suits(open_work: "OpenWork", errand: Errand, watch: Watch) -> dict[str, Any]:
-    """Rank the boards for a panel. wanted: job, panel, seconds, and wishes as for `select`. Writes nothing."""
+    """Rank the boards for a panel. wanted: as for `select`, and panel. Writes nothing."""
     from stockyard.services.problem import problem_in_yard, wishes_of
     from stockyard.services.rank_boards import rank_boards, ranking_told
 

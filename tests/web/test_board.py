@@ -11,6 +11,7 @@ from stockyard.records import Yard
 from stockyard.services.board_moisture import board_moisture
 from stockyard.services.board_uses import board_uses
 from stockyard.services.climate_log import add_air
+from stockyard.services.dispose_board import dispose_board
 from stockyard.services.jobs import add_job
 from stockyard.services.map_defects import Sketch, add_defect
 from stockyard.services.read_moisture import add_reading
@@ -149,6 +150,14 @@ def test_facts_are_corrected_by_whoever_saw_them(browser: TestClient) -> None:
         2,
     )
     assert post(browser, "/board/SG-0001/facts", "/more", mark=older, **fields).status_code == 412
+
+
+def test_a_board_that_is_gone_is_looked_at_only(browser: TestClient, stocked: Yard) -> None:
+    dispose_board(stocked.open_work, "SG-0001", reason="burnt")
+    page = browser.get("/board/SG-0001").text
+    assert "gone" in page
+    assert 'id="draft"' not in page
+    assert draw(browser).status_code == 422
 
 
 def test_the_label_leads_back_to_the_page(browser: TestClient) -> None:

@@ -20,6 +20,7 @@ from stockyard.services.suggest_defects import Boards, ReadFace, list_photos
 from stockyard.services.tell_change import told
 from stockyard.services.unchanged import if_unchanged, mark_of
 from stockyard.timber.defect import WEAKENING, DefectKind, Face
+from stockyard.timber.piece import Piece
 from stockyard.web.api import shapes
 from stockyard.web.api.boards import Number
 from stockyard.web.face_map import face_map, letter_of
@@ -165,10 +166,7 @@ def _page(
         piece.width_mm,
         sheet.defects,
         [offer for each in photos for offer in each.offers],
-        {
-            each.photo.face: f"/api/boards/{number}/faces/{each.photo.face.value}.jpg?of={each.photo.number}"
-            for each in photos
-        },
+        _pictures(visit, piece),
         _in_words(sheet),
     )
     live = {
@@ -204,6 +202,18 @@ def _page(
         grade=_grade(visit, number) if graded else None,
         changes=[(each, told(each)) for each in reversed(sheet.changes)],
     )
+
+
+def _pictures(visit: Visit, piece: Piece) -> dict[Face, str]:
+    """The address of the picture of each face: its own, or its part of what it was cut from."""
+    found: dict[Face, str] = {}
+    own = f"/api/boards/{quote(piece.number, safe='')}/faces"
+    number: str | None = piece.number
+    while number is not None and len(found) < 2:
+        for each in list_photos(visit.open_work, Boards((number,))):
+            found.setdefault(each.photo.face, f"{own}/{each.photo.face.value}.jpg?of={each.photo.number}")
+        number = show_board(visit.open_work, number).piece.parent
+    return found
 
 
 def _open_offers(photos: tuple[ReadFace, ...]) -> list[Any]:

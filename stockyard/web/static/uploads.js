@@ -27,6 +27,7 @@ export const entries = async () => (await store("readonly", (all) => all.getAll(
 /** Takes pictures of a face to be sent. Resolves once they are safe on this device. */
 export async function keep({ board, face, end1 = "left", marker = "", corners = "", pictures }) {
   const key = `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 12)}`;
+  navigator.storage?.persist?.();
   await put({ key, board, face, end1, marker, corners, pictures, at: Date.now(), state: "waiting" });
   tell();
   pump();
@@ -52,30 +53,33 @@ async function tell() {
   for (const hear of listeners) hear(all, far);
 }
 
-let pumping = false;
-let rest = 1_000;
-export async function pump() {
-  if (pumping) return;
-  pumping = true;
-  try {
-    for (const entry of await entries()) {
-      if (entry.state === "waiting") await send(entry);
-      if (entry.state === "sent") await follow(entry);
+// Sending goes on while what has arrived is worked on; each begins again by itself, ever more slowly while
+// there is no connection or the server is starting again.
+const pump = steady("waiting", send);
+const chase = steady("sent", follow);
+window.addEventListener("online", () => (pump(), chase()));
+
+function steady(state, act) {
+  let busy = false;
+  let rest = 1_000;
+  let waiting;
+  return async function go() {
+    if (busy) return;
+    clearTimeout(waiting);
+    busy = true;
+    try {
+      let next;
+      while ((next = (await entries()).find((entry) => entry.state === state))) await act(next);
+      rest = 1_000;
+    } catch {
+      waiting = setTimeout(go, rest);
+      rest = Math.min(rest * 2, 30_000);
+    } finally {
+      busy = false;
+      await tell();
     }
-    rest = 1_000;
-  } catch {
-    rest = Math.min(rest * 2, 30_000); // no connection, or a server that is starting again
-  } finally {
-    pumping = false;
-    await tell();
-  }
-  const left = await entries();
-  if (left.some((entry) => entry.state === "waiting" || entry.state === "sent")) setTimeout(pump, rest);
+  };
 }
-window.addEventListener("online", () => {
-  rest = 1_000;
-  pump();
-});
 
 async function send(entry) {
   const form = new FormData();
@@ -101,6 +105,7 @@ async function send(entry) {
   else Object.assign(entry, { state: "failed", said: words(told) });
   await put(entry);
   await tell();
+  chase();
 }
 
 async function follow(entry) {
@@ -152,6 +157,7 @@ const place = document.getElementById("uploads");
 if (place) {
   watch(show);
   pump();
+  chase();
 }
 
 function show(all, sent) {
