@@ -17,15 +17,19 @@ if TYPE_CHECKING:
     from stockyard.records.archive import ArchiveSheet
     from stockyard.records.backup import PicturesWith
     from stockyard.records.move import Moved
+    from stockyard.services.look_over import Finding
 
 __all__ = [
     "ArchiveSheet",
+    "Finding",
     "Moved",
     "OpenWork",
     "PicturesWith",
     "back_up",
+    "back_up_keeping",
     "export_yard",
     "import_yard",
+    "look_over",
     "move_yard",
     "open_work_on",
     "pictures_with",
@@ -66,6 +70,18 @@ def back_up(db: str | Path | None, file: Path) -> Path:
     from stockyard.records import backup
 
     return backup.back_up(db or os.environ.get("STOCKYARD_DB") or None, file)
+
+
+def back_up_keeping(db: str | Path | None, folder: Path, keep: int) -> tuple[Path, tuple[Path, ...]]:
+    """Copy the yard into a folder under a dated name, and let go of all but the newest copies there.
+
+    keep: how many copies there are to be, the new one among them. Returns the new one and those let go.
+    Raises as `back_up` does; then nothing is let go.
+    """
+    from stockyard.records.copies import back_up_keeping as copy_keeping
+
+    place = db or os.environ.get("STOCKYARD_DB") or None
+    return copy_keeping(place, folder, keep, datetime.now().astimezone())
 
 
 def pictures_with(file: Path) -> "PicturesWith":
@@ -125,3 +141,29 @@ def move_yard(db: str | Path | None, target: str) -> "Moved":
         pictures=pictures,
         target_pictures=pictures,
     )
+
+
+def look_over(db: str | Path | None) -> "list[Finding]":
+    """Look over this installation and the yard that `db` or the environment names, changing nothing.
+
+    Returns what was found; a yard that cannot be opened is one of the findings.
+    """
+    from stockyard.errors import StockyardError
+    from stockyard.records.connect import yard_url
+    from stockyard.records.migrate import HEAD, Standing, standing_at
+    from stockyard.services.look_over import Finding, look_over_programme, look_over_yard
+
+    place = db or os.environ.get("STOCKYARD_DB") or None
+    found = look_over_programme()
+    try:
+        stands, where = standing_at(place)
+        if stands is Standing.EMPTY:
+            told = f"There is no yard in {where} yet; name yours with --db, or go on and one is made."
+            return [*found, Finding("database", False, told)]
+        open_work = open_work_on(place)
+    except StockyardError as error:
+        return [*found, Finding("database", False, error.message)]
+    url = yard_url(place)
+    folder = Path(url.database or "").parent if url.get_backend_name() == "sqlite" else None
+    told = f"{where}, tables of revision {HEAD}, the newest"
+    return [*found, Finding("database", True, told), *look_over_yard(open_work, folder)]

@@ -94,19 +94,32 @@ def policy(
 @app.command(short_help="Copy the yard into a new file.", epilog="Example: stockyard backup yard-monday.db")
 def backup(
     context: typer.Context,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A file that is not there yet.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="A file that is not there yet; a folder with --keep.")
+    ],
+    keep: Annotated[
+        int | None,
+        typer.Option(min=1, metavar="N", help="Name the copy by date, and keep the newest N in that folder."),
+    ] = None,
 ) -> None:
     """Copy the yard into a new file, while others may be using it."""
-    from stockyard.settings import back_up, pictures_with
+    from stockyard.settings import back_up, back_up_keeping, pictures_with
 
     session = session_of(context)
-    copied = back_up(session.db, file)
+    let_go: tuple[Path, ...] = ()
+    if keep is None:
+        copied = back_up(session.db, file)
+    else:
+        copied, let_go = back_up_keeping(session.db, file, keep)
     pictures = pictures_with(copied)
     if session.as_json:
-        say_json({"file": str(copied), "bytes": copied.stat().st_size, "pictures": pictures})
-    else:
-        say(f"The yard is copied to {copied} ({copied.stat().st_size:,} bytes), and the copy is whole.")
-        _say_pictures(pictures)
+        told = {"file": str(copied), "bytes": copied.stat().st_size, "pictures": pictures}
+        say_json({**told, "let_go": [str(each) for each in let_go]})
+        return
+    say(f"The yard is copied to {copied} ({copied.stat().st_size:,} bytes), and the copy is whole.")
+    _say_pictures(pictures)
+    if let_go:
+        say(f"Older copies let go: {', '.join(each.name for each in let_go)}.")
 
 
 @app.command(

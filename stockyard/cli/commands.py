@@ -42,6 +42,7 @@ ROOMS = (
     "origin",
     "report",
     "serve",
+    "doctor",
 )
 """The modules that commands live in."""
 

@@ -215,6 +215,12 @@ COMMANDS: tuple[tuple[str, str, tuple[str, ...], tuple[str, ...]], ...] = (
         (),
     ),
     (
+        "doctor",
+        "Look over the installation and the yard.",
+        ("doctor",),
+        (),
+    ),
+    (
         "defect",
         "Map a board's flaws by hand.",
         ("defects",),

@@ -24,13 +24,13 @@ def font_name(bold: bool = False, serif: bool = False) -> str:
     Raises MissingPart when the face is not to be found.
     """
     from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
     file = _FILES[bold, serif]
     name = file.removesuffix(".ttf")
     try:
         with as_file(files("matplotlib") / "mpl-data" / "fonts" / "ttf" / file) as path:
             pdfmetrics.registerFont(TTFont(name, str(path)))
-    except (ImportError, OSError) as trouble:
+    except (ImportError, OSError, TTFError) as trouble:
         raise MissingPart("PDF needs the fonts in Matplotlib: pip install matplotlib.") from trouble
     return name

@@ -165,6 +165,12 @@ def revisions() -> list[str]:
     return [script.revision for script in scripts.walk_revisions()][::-1]
 
 
+def standing_at(place: str | Path | None = None) -> tuple[Standing, str]:
+    """How what is at a path or URL stands, making nothing there, and how a message names it."""
+    url = yard_url(place)
+    return _standing_of(url), place_of(url)
+
+
 def _standing_of(url: URL) -> Standing:
     path = Path(url.database or "") if url.get_backend_name() == "sqlite" else None
     if path is not None and not path.exists():

@@ -87,6 +87,11 @@ class UnitOfWork:
         return PictureFiles(self._pictures)
 
     @property
+    def picture_folders(self) -> tuple[Path, ...]:
+        """Where pictures may lie, the nearest first, there or not; none where nobody has said."""
+        return () if self._pictures is None else (self._pictures, *self._pictures.parents)
+
+    @property
     def connection(self) -> Connection:
         """The open transaction; for this room only."""
         if self._connection is None:

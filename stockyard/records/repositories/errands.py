@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Select, and_, delete, insert, or_, select, update
+from sqlalchemy import Select, and_, delete, func, insert, or_, select, update
 
 from stockyard.errors import NotFound
 from stockyard.records.repositories.repository import Repository
@@ -69,6 +69,18 @@ class ErrandRepository(Repository):
         if wanted := tuple(states):
             asked = asked.where(ErrandRow.state.in_(wanted))
         return tuple(_errand(row) for row in self._connection.execute(asked))
+
+    def counts(self) -> dict[ErrandState, int]:
+        """How many errands stand in each state; states with none are left out."""
+        rows = self._connection.execute(select(ErrandRow.state, func.count()).group_by(ErrandRow.state))
+        return {ErrandState(state): count for state, count in rows}
+
+    def left_alone(self, since: datetime) -> int:
+        """How many have waited, or gone without a word from their worker, since before that moment."""
+        waiting = and_(ErrandRow.state == ErrandState.WAITING, ErrandRow.at < since)
+        silent = and_(ErrandRow.state == ErrandState.RUNNING, ErrandRow.beat < since)
+        asked = select(func.count()).select_from(ErrandRow).where(or_(waiting, silent))
+        return self._connection.execute(asked).scalar_one()
 
     def claim(self, worker: str, kinds: Iterable[str], silent_since: datetime) -> Errand | None:
         """Take the oldest errand that waits, or whose worker has been silent since then; None if none is."""
