@@ -26,6 +26,7 @@ from stockyard.photos.training.marked import Bytes, Marked, part_of, read_marked
 
 RENDERED_SEEDS = range(900_000, 900_080)
 _LEAST_AREA_MM2 = 1.2  # marks smaller than this are strays
+_REAL = 3  # a real board counts for as many as this: rendered ones are told too surely
 _NEAR = (0.1, 0.7)  # a suggestion's middle may lie so much beside a mark's box: of its size, or mm
 Box = npt.NDArray[np.float64]
 Ask = Callable[[Likely], Likely]
@@ -46,16 +47,16 @@ def main() -> None:
     marked = read_marked(asked.marked)
     tune = [k for k, side in enumerate(part_of(marked)) if side == "tune"]
     drawn = draw_faces(RENDERED_SEEDS)
-    faces = [(marked, tune), (drawn, list(range(len(drawn.names))))]
+    faces = [(marked, tune, _REAL), (drawn, list(range(len(drawn.names))), 1)]
     if asked.lessons:
         own = read_marked(asked.lessons)
-        faces.append((own, list(range(len(own.names)))))
+        faces.append((own, list(range(len(own.names))), _REAL))
     measures, true = [], []
-    for some, chosen in faces:
+    for some, chosen, times in faces:
         for k in chosen:
             patches, marks = found_and_marked(some, k, ask)
-            measures += [patch.measures for patch in patches]
-            true += [bool(hits(box_mm(patch), marks).any()) for patch in patches]
+            measures += [patch.measures for patch in patches] * times
+            true += [bool(hits(box_mm(patch), marks).any()) for patch in patches] * times
     sureness = fitted(np.array(measures, float), np.array(true, float))
     asked.out.mkdir(parents=True, exist_ok=True)
     (asked.out / "reader.onnx").write_bytes(content)
