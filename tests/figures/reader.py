@@ -4,7 +4,8 @@ python -m tests.figures.reader [--marked FOLDER] [--frames FOLDER] [--models NAM
 
 --marked: the real boards of training; only those it held out are read. --frames: pictures with an
 annotations.json, read at 0.07 x 0.13 mm a pixel. --models: others to set beside the one that ships, as
-trained on a part of the boards. Rendered faces are of seeds from 910000, which nothing was fitted to. Tables
+trained on a part of the boards; --readers: which of
+learned, classical, both. Rendered faces are of seeds from 910000, which nothing was fitted to. Tables
 are printed, and their main figures appended to figures.csv. A flaw counts as found when a suggestion's middle
 lies in its box, or the two share three tenths of their union.
 """
@@ -156,8 +157,10 @@ def main() -> None:
     parser.add_argument("--frames", type=Path)
     parser.add_argument("--models", nargs="*", default=[])
     parser.add_argument("--rendered", type=int, default=60)
+    parser.add_argument("--readers", nargs="*", default=READERS)
     asked = parser.parse_args()
-    speed()
+    if asked.readers:
+        speed()
     sets: dict[str, list[Face]] = {}
     if asked.marked:
         marked = read_marked(asked.marked)
@@ -169,7 +172,7 @@ def main() -> None:
         drawn = draw_faces(range(910_000, 910_000 + asked.rendered))
         sets["rendered boards"] = list(from_marked(drawn, list(range(asked.rendered))))
     for name, faces in sets.items():
-        for reader in READERS:
+        for reader in asked.readers:
             _tell(name, reader, read_all(faces, reader))
         for one in asked.models:
             label, _, file = one.partition("=")
