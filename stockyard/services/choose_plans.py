@@ -67,13 +67,16 @@ def choose_plans_in_yard(
     *,
     seconds: float = 30.0,
     asked: Asked = NOTHING_ASKED,
+    on_plan: Callable[[Plan], bool | None] | None = None,
 ) -> KeptChoices:
-    """Choices for a kept job, each kept as a proposed plan. asked: boards to pin, forbid and prefer.
+    """Choices for a kept job, each kept as a proposed plan.
+
+    asked: boards to pin, forbid and prefer. on_plan: told of each plan found; True stops the search.
 
     Raises NotFound for no such job, BadInput for wishes that cannot be meant.
     """
     problem = problem_in_yard(open_work, name)
-    choices = choose_plans(problem, count, seconds=seconds, wishes=wishes_of(problem, asked))
+    choices = choose_plans(problem, count, seconds=seconds, wishes=wishes_of(problem, asked), on_plan=on_plan)
     with open_work() as work:
         numbers = tuple(
             work.plans.add(

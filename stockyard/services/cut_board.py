@@ -1,6 +1,6 @@
 """Cut one board by its plan: new pieces with their part of everything the board was."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -42,6 +42,7 @@ class _Part:
     panel: str | None = None
     stave: int | None = None
     worth: Decimal = Decimal(0)
+    place: str | None = None
 
 
 def cut_board(
@@ -53,21 +54,31 @@ def cut_board(
     policy: OffcutPolicy,
     spoiled: set[tuple[str, int]],
     not_kept: set[tuple[str, int]],
+    widths_mm: Mapping[tuple[str, int], float] | None = None,
+    racked: Mapping[tuple[str, int], str] | None = None,
 ) -> CutOutcome:
     """Add the staves and offcuts of one board, with its defects and readings; the movement is the caller's.
+
+    widths_mm: of staves that came off the saw wider or narrower than planned, counted from their low edge.
+    racked: where offcuts went, the board's own place where not said.
 
     Under the policies that need it, an offcut could be sold for what the plan credits it with, and a stave
     for the board's value by volume.
     """
     currency = plan.currency
     parts = [
-        _Part(stave.rough, panel.id, place, _by_volume(board, stave.rough, currency))
+        _Part(window, panel.id, place, _by_volume(board, window, currency))
         for panel in plan.panels
         for place, stave in enumerate(panel.staves)
         if stave.board == cut.id
+        for window in [_as_cut(stave.rough, (widths_mm or {}).get((panel.id, place)))]
     ]
     parts += [
-        _Part(offcut.window, worth=rounded(offcut.value, currency))
+        _Part(
+            offcut.window,
+            worth=rounded(offcut.value, currency),
+            place=(racked or {}).get((cut.id, place)),
+        )
         for place, offcut in enumerate(cut.offcuts)
         if (cut.id, place) not in not_kept
     ]
@@ -117,7 +128,7 @@ def _piece(board: Piece, part: _Part, number: str, plan: int) -> Piece:
         heart_face=board.heart_face,
         colour_a=board.colour_a,
         colour_b=board.colour_b,
-        place=board.place,
+        place=part.place or board.place,
         supplier=board.supplier,
         delivery=board.delivery,
         row=board.row,
@@ -166,6 +177,10 @@ def _inherit(
         cause=f"taken along from {board.number}",
     )
     return tuple(heirs)
+
+
+def _as_cut(rough: Window, width_mm: float | None) -> Window:
+    return rough if width_mm is None else replace(rough, y1=rough.y0 + round(width_mm))
 
 
 def _volume(board: Piece, window: Window) -> int:

@@ -1,6 +1,6 @@
 """Cut a plan: its boards end, and their staves and offcuts begin."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -65,6 +65,8 @@ def cut_plan(
     *,
     spoiled: Collection[StavePlace] = (),
     not_kept: Collection[OffcutPlace] = (),
+    widths_mm: Mapping[StavePlace, float] | None = None,
+    racked: Mapping[OffcutPlace, str] | None = None,
     force_open_steps: bool = False,
     effective: date | None = None,
     who: str = "",
@@ -72,7 +74,9 @@ def cut_plan(
     """Book a plan as cut, as it really went, in one movement that balances to the cent.
 
     spoiled: staves that were lost; the job bears their share. not_kept: offcuts that were thrown away; they
-    carry nothing. force_open_steps: cut although a step that should come first is open; it stays open.
+    carry nothing. widths_mm: of rough staves that came off the saw otherwise than planned, kept to the whole
+    mm. racked: where offcuts were put, where not at their board's place. force_open_steps: cut
+    although a step that should come first is open; it stays open.
     Offcuts and staves take along their part of each defect with its state, the board's bend scaled to their
     size, its readings, origin and place, and their share of its value by the workshop's policy.
     Raises NotFound, BadInput for a stave or offcut that the plan does not have, StepOpen, and Refused when
@@ -80,7 +84,16 @@ def cut_plan(
     """
     return retried(
         open_work,
-        lambda work: _cut(work, number, set(spoiled), set(not_kept), force_open_steps, effective),
+        lambda work: _cut(
+            work,
+            number,
+            set(spoiled),
+            set(not_kept),
+            widths_mm or {},
+            racked or {},
+            force_open_steps,
+            effective,
+        ),
         who=who,
     )
 
@@ -90,6 +103,8 @@ def _cut(
     number: int,
     spoiled: set[StavePlace],
     not_kept: set[OffcutPlace],
+    widths_mm: Mapping[StavePlace, float],
+    racked: Mapping[OffcutPlace, str],
     force_open_steps: bool,
     effective: date | None,
 ) -> CutRecord:
@@ -99,16 +114,18 @@ def _cut(
         raise Refused(f"Plan {number} is {booked.status}, so it cannot be cut; {hint}.")
     day = effective or work.today
     plan = plan_of(work, booked)
-    _refuse_unknown(plan, number, spoiled, not_kept, day, work.today)
+    _refuse_unknown(plan, number, spoiled | set(widths_mm), not_kept | set(racked), day, work.today)
     if not force_open_steps:
         _refuse_open(work.steps.find(plan=number, state=StepState.OPEN), number)
     work.pieces.lock(booked.seen)
     boards = work.pieces.get_many(booked.seen)
     _refuse_misfits(plan, number, boards)
+    _refuse_widths(plan, number, boards, widths_mm)
 
     policy = OffcutPolicy(work.workshop.offcut_policy_on(day))
     outcomes = [
-        cut_board(work, plan, cut, boards[cut.id], number, policy, spoiled, not_kept) for cut in plan.boards
+        cut_board(work, plan, cut, boards[cut.id], number, policy, spoiled, not_kept, widths_mm, racked)
+        for cut in plan.boards
     ]
     value_in = sum((boards[cut.id].value for cut in plan.boards), Decimal(0))
     lost = [
@@ -202,6 +219,26 @@ def _refuse_misfits(plan: Plan, number: int, boards: dict[str, Piece]) -> None:
             f"Plan {number} does not fit its boards as they were measured since ({'; '.join(misfits)})."
             " Release it and plan the job again."
         )
+
+
+def _refuse_widths(
+    plan: Plan, number: int, boards: dict[str, Piece], widths_mm: Mapping[StavePlace, float]
+) -> None:
+    staves = {(made.id, place): stave for made in plan.panels for place, stave in enumerate(made.staves)}
+    room = {
+        key: boards[staves[key].board].width_mm - staves[key].rough.y0
+        for key in widths_mm
+        if staves[key].board in boards
+    }
+    faults = [
+        Fault(
+            f"width of stave {place + 1} of {panel}", f"1 to {room.get((panel, place), 0):g} mm", f"{width:g}"
+        )
+        for (panel, place), width in sorted(widths_mm.items())
+        if not 1 <= width <= room.get((panel, place), 0)
+    ]
+    if faults:
+        raise BadInput(f"Plan {number} cannot be cut so.", faults)
 
 
 def _carry_steps(work: "UnitOfWork", number: int, outcomes: list[CutOutcome]) -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from stockyard.errors import BadInput, Fault
+from stockyard.errors import BadInput, ChangedMeanwhile, Fault
 from stockyard.selection.interchange import job_document, read_job
 from stockyard.timber import Job
 from stockyard.timber.booked_plan import BookedJob
@@ -17,15 +17,23 @@ HABITS = "job_habits"
 """The workshop setting that holds its own allowances, rules and costs, as the job document words them."""
 
 
-def add_job(open_work: "OpenWork", content: bytes) -> BookedJob:
+def add_job(open_work: "OpenWork", content: bytes, *, seen: int | None = None) -> BookedJob:
     """Keep a job document; under a name already known it becomes that job's next version.
 
     What it leaves out is not written into it: it follows the workshop's habits as they are when it is
-    planned. Raises BadInput with every fault and its place in the document.
+    planned. seen: the version that whoever hands it in has read, 0 for none. Raises BadInput with every fault
+    and its place in the document, and ChangedMeanwhile where another version stands than the one seen.
     """
     with open_work() as work:
         job = read_job(content, habits_of(work))
         _with_yard_names(job, work.species.table())
+        stands = {each.name: each.version for each in work.jobs.all()}.get(job.id, 0)
+        if seen is not None and stands != seen:
+            raise ChangedMeanwhile(
+                f"Job {job.id} has been changed since you read it; look at it again, then do it again."
+                if seen
+                else f"There is a job {job.id} already; give this one another name, or change that one."
+            )
         booked = work.jobs.keep(job.id, _loaded(content))
         work.commit()
     return booked
@@ -45,6 +53,12 @@ def show_job(open_work: "OpenWork", name: str) -> tuple[BookedJob, Job]:
     with open_work(reading=True) as work:
         booked = work.jobs.get(name)
         return booked, job_of(work, booked)
+
+
+def usual_job(open_work: "OpenWork") -> Job:
+    """A job without panels, with every setting as the workshop has it."""
+    with open_work(reading=True) as work:
+        return habits_of(work) or Job(id="", panels=())
 
 
 def set_habits(open_work: "OpenWork", content: bytes) -> Job:

@@ -1,11 +1,14 @@
 """The picture of a board's face at true scale, plain or with what is known of it drawn on; and small views.
 
 show_face(open_work, number, face, marked) -> FacePicture     JPEG, with its scale
+show_window(open_work, number, face, window) -> FacePicture   a part of it, small enough for a page
+pictured(open_work, numbers)               -> {(number, face): photo}
 picture_file(open_work, digest)            -> (bytes, name)   a picture as it was kept
 small_view_of(open_work, photo_number)     -> bytes           JPEG, at most 480 px
 """
 
 import contextlib
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +16,7 @@ from stockyard.errors import BadInput, NotFound
 from stockyard.services.suggest_defects import Boards, faces_of, pieces_named
 from stockyard.timber.defect import Face, Outline
 from stockyard.timber.photo import Photo
+from stockyard.timber.window import Window
 
 if TYPE_CHECKING:
     from stockyard.photos.kept_face import AtScale
@@ -53,6 +57,45 @@ def show_face(open_work: "OpenWork", number: str, face: Face, *, marked: bool = 
         marks = _marks(work, number, face) if marked else []
     pixels = drawn_on(laid, marks) if marked else laid.pixels
     return FacePicture(as_jpeg(pixels), laid.mm_per_px, photo.number, photo.piece)
+
+
+def show_window(
+    open_work: "OpenWork", number: str, face: Face, window: Window, *, longest_px: int = 1600
+) -> FacePicture:
+    """The part of a face that lies in a window of its board, made small enough for a page.
+
+    longest_px: of its longer side at most. Raises as `show_face` does, and BadInput for a window that lies
+    off the board.
+    """
+    from stockyard.photos.kept_face import cut_out, small_view
+
+    if face is Face.BOTH:
+        raise BadInput("A picture shows one face; say A or B.")
+    with open_work(reading=True) as work:
+        photo, laid = _face(work, number, face)
+    part = cut_out(laid, window)
+    if not part.pixels.size or min(window.length_mm, window.width_mm) <= 0:
+        raise BadInput(f"The window lies off {number}.")
+    content = small_view(part.pixels, longest_px)
+    longest_mm = max(window.length_mm, window.width_mm)
+    return FacePicture(content, max(laid.mm_per_px, longest_mm / longest_px), photo.number, photo.piece)
+
+
+def pictured(open_work: "OpenWork", numbers: Collection[str]) -> dict[tuple[str, Face], int]:
+    """Which faces of these pieces have a picture, of themselves or of what they were cut from: its photo."""
+    found: dict[tuple[str, Face], int] = {}
+    with open_work(reading=True) as work:
+        family = {number: [number] for number in numbers}
+        for line in family.values():
+            while (piece := work.pieces.get(line[-1])).parent is not None and piece.window is not None:
+                line.append(piece.parent)
+        photos = work.photos.standing(sorted({each for line in family.values() for each in line}))
+    for number, line in family.items():
+        for face in (Face.A, Face.B):
+            photo = next((photos[each, face] for each in line if (each, face) in photos), None)
+            if photo is not None:
+                found[number, face] = photo.number
+    return found
 
 
 def show_faces(

@@ -13,7 +13,8 @@ async function look() {
   try {
     const { value } = await get(`/api/errands/${number}`);
     if (["done", "failed", "dropped"].includes(value.state)) {
-      location.reload();
+      if (value.state === "done" && value.page && sheet.dataset.go) location.replace(value.page);
+      else location.reload();
       return;
     }
     const far = value.progress || {};
