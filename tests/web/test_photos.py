@@ -15,7 +15,7 @@ from stockyard.timber.errand import ErrandState, Stop
 from stockyard.web.app import create_app
 from tests.conftest import at_noon
 from tests.services.photographs import as_file, board_for, keep_photo, line, sample, suggested, truth
-from tests.web.conftest import HERE, token_in
+from tests.web.conftest import HERE, post, token_in
 
 
 @pytest.fixture
@@ -143,6 +143,10 @@ def test_a_photo_that_was_a_mistake_is_taken_back_with_a_reason(yard: Yard, brow
     assert browser.post(f"/api/photos/{photo.number}/take-back", json={"because": ""}).status_code == 422
     told = browser.post(f"/api/photos/{photo.number}/take-back", json={"because": "the wrong board"})
     assert told.json() == {"photo": photo.number, "board": board, "because": "the wrong board"}
+    other = keep_photo(yard, board, Face.B, None, b"another")
+    page = f"/board/{board}"
+    assert post(browser, f"{page}/photos/back", page, photo=str(other.number)).status_code == 422
+    post(browser, f"{page}/photos/back", page, photo=str(other.number), because="blurred")
     assert browser.get(f"/api/boards/{board}/photos").json() == {"photos": []}
 
 

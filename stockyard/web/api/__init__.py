@@ -23,6 +23,7 @@ NOUNS = (
     "stocktakes",
     "errands",
     "about",
+    "health",
 )
 """Every module of the interface. To add one, write the module and put its name here."""
 

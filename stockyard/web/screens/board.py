@@ -7,6 +7,7 @@ from urllib.parse import quote
 from fastapi.responses import Response
 
 from stockyard.errors import BadInput, StockyardError
+from stockyard.services.add_photo import take_back_photo
 from stockyard.services.board_moisture import board_moisture
 from stockyard.services.board_uses import board_uses
 from stockyard.services.correct_board import Correction, correct_board
@@ -89,6 +90,15 @@ def decide(visit: Here, number: Number, form: Form) -> Response:
     count = len(done)
     said = text("board.accepted", count=count) if accepted else text("board.rejected", count=count)
     return visit.see_other(_path(number, "#suggestions"), said=said)
+
+
+@screen.action("/board/{number}/photos/back")
+def photo_back(visit: Here, number: Number, form: Form) -> Response:
+    """Take back a photo that was a mistake; it stays on record."""
+    photo, because = form.whole("photo", required=True), form.text("because", required=True)
+    form.check("The photo was not taken back.")
+    taken = take_back_photo(visit.open_work, photo or 0, because)
+    return visit.see_other(_path(taken.piece), said=text("board.photo_back", photo=taken.number))
 
 
 @screen.action("/board/{number}/moisture")

@@ -278,7 +278,7 @@ function take(which) {
   const said = { which, kind: one.kind, face: one.face, shape: "outline", opening: one.opening ?? "", depth: one.depth ?? "", note: one.note, because: "" };
   for (const [name, value] of Object.entries(said)) field(name).value = value;
   dress(which);
-  view.reveal(sketch.face, one.outline[0]);
+  view.near(sketch.face, one.outline);
   showFlaws();
 }
 

@@ -89,6 +89,18 @@ export class MapView {
     this.show();
   }
 
+  /** Looks at an outline from near enough to reshape it. */
+  near(face, outline) {
+    const spots = outline.map((point) => this.onDrawing(face, point));
+    const side = (axis) => [Math.min(...spots.map((spot) => spot[axis])), Math.max(...spots.map((spot) => spot[axis]))];
+    const [[x0, x1], [y0, y1]] = [side(0), side(1)];
+    const shape = this.box.clientWidth / this.box.clientHeight;
+    this.wide = Math.min(this.wide, Math.max(2.2 * (x1 - x0), 2.2 * (y1 - y0) * shape, 60));
+    this.x = (x0 + x1 - this.wide) / 2;
+    this.y = (y0 + y1 - this.high) / 2;
+    this.show();
+  }
+
   /** Where a pointer is: the face, and the point in the board's frame. */
   at(event, face = null) {
     const box = this.box.getBoundingClientRect();

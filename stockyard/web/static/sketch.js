@@ -122,7 +122,12 @@ export class Sketch {
     const unit = this.view.mmPerPx || 1;
     while (this.handles.length > this.points.length) this.handles.pop().remove();
     while (this.handles.length < this.points.length) this.handles.push(this.#handle(this.handles.length));
+    // Points so close that a finger could not tell them apart are left to the keys until one looks nearer.
+    let last = null;
     this.points.forEach((point, at) => {
+      const crowded = last && Math.hypot(point[0] - last[0], point[1] - last[1]) < 18 * unit;
+      if (!crowded) last = point;
+      this.handles[at].classList.toggle("crowded", Boolean(crowded));
       const [x, y] = this.view.onDrawing(this.face, point);
       const [reach, dot] = this.handles[at].children;
       for (const [circle, radius] of [[reach, 22], [dot, 6]]) {

@@ -92,6 +92,27 @@ def test_a_crack_is_drawn_by_touch_on_a_phone(own_demo: str, phone: Page) -> Non
     assert max(ys) == pytest.approx(66.3, abs=3)
 
 
+def test_a_flaw_is_moved_as_a_whole_by_the_mouse_and_stays_on_the_board(own_demo: str, desk: Page) -> None:
+    open_board(desk, own_demo, "SG-0003")
+    before = next(each for each in map_of(desk, "SG-0003") if each["kind"] == "sound_knot")
+    own = before["id"].rpartition("/")[2]
+    desk.locator(f'#flaws a[data-flaw="{own}"]').click()
+    xs, ys = zip(*before["outline"], strict=True)
+    middle = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+    desk.mouse.move(*board_point(desk, *middle, before["face"]))
+    desk.mouse.down()
+    desk.mouse.move(*board_point(desk, middle[0] + 10, middle[1] + 1000, before["face"]), steps=5)
+    desk.mouse.up()
+    desk.get_by_role("button", name="Keep the change").click()
+    expect(desk.locator("#map-word")).to_contain_text("On the map")
+    after = next(each for each in map_of(desk, "SG-0003") if each["id"] == before["id"])
+    moved = [(b[0] - a[0], b[1] - a[1]) for a, b in zip(before["outline"], after["outline"], strict=True)]
+    # To the edge of a board 190 mm wide, and no further; every point by the same, to a tenth as drawn.
+    assert [x for x, _ in moved] == pytest.approx([10] * len(moved), abs=0.5)
+    assert max(y for _, y in after["outline"]) == pytest.approx(190, abs=0.1)
+    assert [y for _, y in moved] == pytest.approx([190 - max(ys)] * len(moved), abs=0.2)
+
+
 def test_two_fingers_look_nearer_and_draw_nothing(own_demo: str, phone: Page) -> None:
     open_board(phone, own_demo)
     phone.get_by_role("button", name="Crack line").tap()
