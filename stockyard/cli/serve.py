@@ -1,7 +1,8 @@
 """serve, people: the workshop app, and who may use it over the network."""
 
+import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -26,6 +27,12 @@ def serve(
     demo: Annotated[bool, typer.Option("--demo", help="Show an invented yard, gone afterwards.")] = False,
     certificate: Annotated[Path | None, typer.Option(help="PEM certificate, for https.")] = None,
     key: Annotated[Path | None, typer.Option(help="PEM key of the certificate.")] = None,
+    workers: Annotated[
+        int, typer.Option(min=1, max=64, help="Processes that share the work; for a yard on PostgreSQL.")
+    ] = 1,
+    log_requests: Annotated[
+        bool, typer.Option("--log-requests", help="Log every request, not only what goes wrong.")
+    ] = False,
 ) -> None:
     """Open the yard as a web app and a JSON interface, on this machine only unless --host says otherwise."""
     from stockyard.web import serving
@@ -38,12 +45,22 @@ def serve(
     def opening() -> None:
         say(f"The {'demo yard' if demo else 'yard'} opens at {where} (stop with Ctrl-C).")
 
+    more: dict[str, Any] = {
+        "certificate": certificate,
+        "key": key,
+        "opening": opening,
+        "log_requests": log_requests,
+    }
     if demo:
+        if workers > 1:
+            raise typer.BadParameter("the demo yard is served by one process", param_hint="--workers")
         say("Building the demo yard...")
         with serving.demo_yard() as open_work:
-            serving.serve(open_work, host, port, certificate=certificate, key=key, opening=opening)
+            serving.serve(open_work, host, port, **more)
         return
-    serving.serve(session.open_work(), host, port, certificate=certificate, key=key, opening=opening)
+    if session.db is not None:
+        os.environ["STOCKYARD_DB"] = session.db
+    serving.serve(session.open_work(), host, port, workers=workers, **more)
 
 
 @people.command("add", epilog="Example: stockyard people add Robin --role reader")

@@ -98,7 +98,8 @@ def connect(url: URL, busy_seconds: float = BUSY_SECONDS, foreign_keys: bool = T
         {"max_overflow": -1} if sqlite else {"pool_size": 10, "max_overflow": 20, "pool_pre_ping": True}
     )
     try:
-        engine = create_engine(url, connect_args=arguments, **pool)
+        # What statements carry may be a password's hash or a client's name: errors and logs do without.
+        engine = create_engine(url, connect_args=arguments, hide_parameters=True, **pool)
     except NoSuchModuleError:
         raise BadInput(f"Stockyard does not know the database driver {url.drivername!r}.") from None
     except ModuleNotFoundError:

@@ -47,6 +47,13 @@ def list_errands(
         return work.errands.find(kind=kind, states=states, limit=limit)
 
 
+def count_errands(open_work: "OpenWork") -> dict[str, int]:
+    """How many errands stand in each state there is."""
+    with open_work(reading=True) as work:
+        counts = work.errands.counts()
+    return {state.value: counts.get(state, 0) for state in ErrandState}
+
+
 def stop_errand(open_work: "OpenWork", number: int, *, keep: bool) -> Errand:
     """Ask an errand to stop: keep the best so far, or leave nothing of it. One that is over stays as it is.
 

@@ -15,6 +15,7 @@ from stockyard.web import problems
 from stockyard.web.api import every_api
 from stockyard.web.errand_runner import ErrandRunner
 from stockyard.web.headers import Headers, KeptFiles
+from stockyard.web.metrics import Metrics, Watched
 from stockyard.web.pages import static_version
 from stockyard.web.screens import every_screen
 
@@ -60,4 +61,6 @@ def create_app(
     app.add_middleware(GZipMiddleware, minimum_size=700, compresslevel=5)
     app.add_middleware(TrustedHostMiddleware, allowed_hosts=list(hosts), www_redirect=False)
     app.add_middleware(Headers)
+    app.state.metrics = Metrics()
+    app.add_middleware(Watched, metrics=app.state.metrics)
     return app

@@ -18,6 +18,7 @@ PASSWORD = "a long enough one"
 
 OPEN_TO_ALL = {
     ("GET", "/api"), ("GET", "/api/problems"), ("POST", "/api/sign-in"),
+    ("GET", "/healthz"), ("GET", "/metrics"),
     ("GET", "/sign-in"), ("POST", "/sign-in"), ("POST", "/sign-out"), ("POST", "/ways"),
 }  # fmt: skip
 """What somebody may do who has not signed in, and nothing besides."""
