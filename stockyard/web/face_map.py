@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from stockyard.drawings.kinds import LETTERS, kind_words
+from stockyard.drawings.kinds import kind_words
 from stockyard.services.suggest_defects import Offer
 from stockyard.timber.defect import WEAKENING, Face, Outline
 from stockyard.timber.mapped_defect import MappedDefect
@@ -76,14 +76,13 @@ def face_map(
     return FaceMap(svg, size, {face.value: top for face, top in tops.items()})
 
 
-def letter_of(kind: str) -> str:
-    """The letter that marks a kind on every drawing."""
-    return {each.value: letter for each, letter in LETTERS.items()}[kind]
-
-
 def _path(outline: Outline, classes: str, data: str, title: str) -> str:
     points = "L".join(f"{_n(x)} {_n(y)}" for x, y in outline)
-    return f'<path class="{classes}" {data} d="M{points}Z"><title>{escape(title)}</title></path>'
+    # A light line beneath a dark one shows on pale wood and on dark.
+    return (
+        f'<path class="halo" {data} d="M{points}Z"/>'
+        f'<path class="{classes}" {data} d="M{points}Z"><title>{escape(title)}</title></path>'
+    )
 
 
 def _n(value: float) -> str:

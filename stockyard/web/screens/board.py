@@ -24,7 +24,7 @@ from stockyard.timber.defect import WEAKENING, DefectKind, Face
 from stockyard.timber.piece import Piece
 from stockyard.web.api import shapes
 from stockyard.web.api.boards import Number
-from stockyard.web.face_map import face_map, letter_of
+from stockyard.web.face_map import face_map
 from stockyard.web.forms import Form
 from stockyard.web.moisture_chart import moisture_chart
 from stockyard.web.pages import drawing, words
@@ -187,9 +187,7 @@ def _page(
         "size": laid.size_mm,
         "tops": laid.tops_mm,
         "weakening": sorted(kind.value for kind in WEAKENING),
-        "letters": {kind.value: letter_of(kind.value) for kind in DefectKind},
         "defects": [shapes.defect(each) for each in sheet.defects],
-        "may": visit.may_change and piece.on_hand,
     }
     return visit.page(
         "board.html",

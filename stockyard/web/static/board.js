@@ -20,7 +20,12 @@ const done = []; // what was kept and can be taken back
 part.querySelector(".map-bar").hidden = false;
 const view = new MapView(box, live);
 const sketch = new Sketch(view, { pointWord: words.point, changed: told });
-view.changed = () => sketch.render();
+const labels = made("g", { class: "labels", "aria-hidden": "true" });
+view.svg.insertBefore(labels, sketch.layer);
+view.changed = () => {
+  sketch.render();
+  showLabels();
+};
 const cross = made("path", { class: "cross" });
 let cursor = null; // {face, point} of the keyboard's cross
 if (form) {
@@ -308,16 +313,30 @@ function own(defect) {
   return defect.id.slice(defect.id.lastIndexOf("/") + 1);
 }
 
+// Each flaw's own number stands by it, as in the list, at one size however near one looks.
+function showLabels() {
+  const size = 13 * view.mmPerPx;
+  const texts = live.defects.flatMap((each) => (each.face === "both" ? ["A", "B"] : [each.face]).map((face) => {
+    const [x, y] = view.onDrawing(face, each.outline.reduce((a, b) => (b[1] > a[1] ? b : a)));
+    const text = made("text", { x, y: y - size / 4, "font-size": size });
+    text.textContent = `/${own(each)}`;
+    return text;
+  }));
+  labels.replaceChildren(...texts);
+}
+
 function showFlaws() {
+  showLabels();
   for (const group of view.svg.querySelectorAll(".face")) {
     const marks = live.defects
       .filter((each) => (each.face === "both" || each.face === group.dataset.face) && own(each) !== sketch.which)
-      .map((each) => {
-        const path = made("path", { class: `flaw ${live.weakening.includes(each.kind) ? "weak" : "sound"}`, "data-flaw": own(each), d: `M${each.outline.map((point) => point.join(" ")).join("L")}Z` });
+      .flatMap((each) => {
+        const d = `M${each.outline.map((point) => point.join(" ")).join("L")}Z`;
+        const path = made("path", { class: `flaw ${live.weakening.includes(each.kind) ? "weak" : "sound"}`, "data-flaw": own(each), d });
         const title = made("title");
         title.textContent = `${each.id} ${each.kind.replaceAll("_", " ")}`;
         path.append(title);
-        return path;
+        return [made("path", { class: "halo", "data-flaw": own(each), d }), path];
       });
     group.querySelector("[data-flaws]").replaceChildren(...marks);
   }
