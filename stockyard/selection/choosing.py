@@ -9,6 +9,7 @@ here is a proof.
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from time import monotonic
 
 from stockyard.selection.cells import Fit, fits
 from stockyard.selection.instance import Demand, Instance, Timber, exactly
@@ -26,7 +27,7 @@ class Choice:
     def __init__(self, instance: Instance, groups: Sequence[Group], ways: Sequence[Way]) -> None:
         self._instance = instance
         self._ways = [way for way in ways if way.slots is not None]
-        self._model = Model(gap=0.001, presolve=True)
+        self._model = Model(gap=0.003, presolve=True)
         self._take = [self._model.add_column(way.cost, 0.0, 1.0, whole=True) for way in self._ways]
         self._goes: dict[tuple[int, int], dict[int, int]] = {}  # by way and slot, by demand: the column
         by_board: dict[int, Terms] = defaultdict(dict)
@@ -40,6 +41,7 @@ class Choice:
         self._only: dict[tuple[int, int], Terms] = defaultdict(dict)  # those that can lie in no other role
         self._from: dict[int, dict[int, Terms]] = defaultdict(lambda: defaultdict(dict))
         self._counts: dict[int, dict[int, int]] = {}
+        self._worth: dict[int, float] = {}  # of making a panel, by column, where not all can be made
         for number, way in enumerate(self._ways):
             for place, slot in enumerate(way.slots or ()):
                 self._place(number, place, slot, groups[slot.group])
@@ -66,10 +68,11 @@ class Choice:
 
     def _add_panel(self, group: Group, demand: Demand) -> None:
         model, index = self._model, demand.index
-        total = sum(sorted((way.cost for way in self._ways), reverse=True)[:200]) + 1.0
+        total = demand.most * max((way.cost for way in self._ways), default=0.0) + 1.0
         ranks = sorted({d.panel.priority for d in self._instance.demands}, reverse=True)
         weight = total * (1 + len(self._instance.demands)) ** ranks.index(demand.panel.priority)
-        counts = {n: model.add_column(-min(weight, 1e7), 0.0, 1.0, whole=True) for n in group.counts()}
+        counts = {n: model.add_column(0.0, 0.0, 1.0, whole=True) for n in group.counts()}
+        self._worth |= dict.fromkeys(counts.values(), -min(weight, 1e7))
         self._counts[index] = counts
         made = dict.fromkeys(counts.values(), -1.0)
         width = dict.fromkeys(counts.values(), -float(demand.width))
@@ -114,7 +117,14 @@ class Choice:
 
     def plan(self, seconds: float) -> tuple[Docked, ...]:
         """The sections of the best plan found in that time; none where there is none."""
-        values = self._model.solve(seconds).values
+        until = monotonic() + seconds
+        row = self._model.add_row(dict.fromkeys(self._worth, 1.0), low=float(len(self._counts)))
+        values = self._model.solve(0.6 * seconds).values  # with all panels, if that can be
+        if values is None:
+            self._model.row_lows[row] = 0.0
+            for column, worth in self._worth.items():
+                self._model.costs[column] = worth
+            values = self._model.solve(until - monotonic()).values
         if values is None:
             return ()
         slots: dict[int, list[tuple[Way, Slot]]] = defaultdict(list)

@@ -44,7 +44,8 @@ _Layer = dict[tuple[int, ...], _Reached]  # by tables, those with as many sectio
 class Skeletons:
     """The lines of one board within a limit, as `offers_of` reads them.
 
-    most: pieces, and skeletons of one size, that are gone on with, the best; None for all.
+    most: pieces, each of one panel's staves, and skeletons of one size, that are gone on with, the best; None
+    for all of all.
 
     complete: False where the deadline or their number cut the listing short. exact: False where some costs
     may be less than they truly are.
@@ -67,8 +68,10 @@ class Skeletons:
         near, numbers = self._near, {}
         survey = near.best.survey
         pieces = sorted(near.pieces(), key=lambda piece: (-piece[2], piece[:2]))
-        if self._most is not None and len(pieces) > self._most:
-            pieces, self.complete = pieces[: self._most], False
+        if self._most is not None:
+            alone = [piece for piece in pieces if len(self.sections.kinds.demands_of(piece[1])) == 1]
+            self.complete = self.complete and len(pieces) == len(alone) <= self._most
+            pieces = alone[: self._most]
         by_span: dict[int, list[Content]] = {}
         for span, content, _ in pieces:
             by_span.setdefault(span, []).append(content)
