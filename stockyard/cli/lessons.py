@@ -65,7 +65,8 @@ def export(
     if session.as_json:
         say_json({"folder": str(made.folder), "faces": made.faces, "pieces": made.pieces})
     else:
-        say(f"{made.faces} faces in {made.pieces} pieces are in {made.folder}.")
+        faces = "1 face" if made.faces == 1 else f"{made.faces} faces"
+        say(f"{faces}, in {made.pieces} pieces, now in {made.folder}.")
 
 
 @photos.command("reader", epilog="Example: stockyard photo reader retrained.onnx")
