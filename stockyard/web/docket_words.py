@@ -1,7 +1,6 @@
 """A docket as it is typed in a form, and a tally's cells as they stand in a page to be mended."""
 
 import base64
-import binascii
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -69,7 +68,7 @@ def typed_in(form: Filled) -> Typed:
         )
     try:
         content = base64.b64decode(carried, validate=True)
-    except binascii.Error:
+    except ValueError:
         raise BadInput("The tally was lost on its way; choose it again.") from None
     return _with_mending(Typed(form.text("name") or "tally.csv", content, words), form)
 

@@ -2,16 +2,12 @@
 
 import base64
 import re
-from pathlib import Path
 
-import pytest
 from fastapi.testclient import TestClient
 
 from stockyard.records import Yard
-from stockyard.services.demo_yard import __file__ as demo_yard
 from stockyard.services.errand_kinds import do
 from stockyard.services.errands import next_errand
-from stockyard.tally.mending import cells_of, mended
 from stockyard.timber.errand import Stop
 from tests.web.conftest import post, token_in
 
@@ -124,19 +120,6 @@ def test_entering_by_hand_works_as_a_form(browser: TestClient) -> None:
     assert 'data-sum="pieces">2<' in refused.text
     off = post(browser, "/delivery/by-hand", "/delivery/by-hand", text=tally[1], off="0", **line)
     assert 'data-sum="pieces">0<' in off.text
-
-
-@pytest.mark.parametrize("name", ["quandong-siding-20418.csv", "nine-mile-lot-58.xlsx"])
-def test_mending_nothing_but_one_cell_leaves_every_other_cell_where_it_was(name: str) -> None:
-    content = (Path(demo_yard).parent / "tallies" / name).read_bytes()
-    cells = cells_of(content, name)
-    row, said = cells.rows[-1]
-    again = cells_of(mended(cells, {(row, 0): "changed"}), "mended.csv")
-    before = {at: [" ".join(cell.split()) for cell in texts] for at, texts in cells.rows if any(texts)}
-    after = {at: list(texts) for at, texts in again.rows if any(texts)}
-    assert after.pop(row) == ["changed", *before.pop(row)[1:]]
-    assert after == before
-    assert said
 
 
 def test_a_tally_too_large_for_the_page_shows_only_what_is_wrong(browser: TestClient) -> None:

@@ -1,7 +1,6 @@
 """Deliveries: a tally checked without booking it, booked, and the dockets that stand."""
 
 import base64
-import binascii
 from typing import Annotated, Any
 
 from fastapi.responses import JSONResponse, Response
@@ -66,7 +65,7 @@ class Docket(Given):
             return self.text.encode()
         try:
             return base64.b64decode(self.content or "", validate=True)
-        except binascii.Error:
+        except ValueError:
             raise BadInput("Nothing was booked.", [Fault("content", "base64")]) from None
 
     def words(self) -> dict[str, Any]:
