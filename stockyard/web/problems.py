@@ -9,6 +9,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 
 from stockyard import errors
 from stockyard.errors import BadInput, StockyardError
@@ -109,6 +110,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(TooFar, _too_far)
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(RequestValidationError, _unreadable)
+    app.add_exception_handler(ClientDisconnect, _gone)
     app.add_exception_handler(Exception, _unforeseen)
 
 
@@ -155,6 +157,8 @@ def _too_far(request: Request, error: Exception) -> Response:
 
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    if error.status_code == 400:  # a body that is no text at all
+        return tell(request, Problem(422, "bad-input", text("problem.unreadable")))
     kind = {404: "not-found", 405: "wrong-method"}.get(error.status_code, "refused-here")
     detail = text("problem.no_such_page") if error.status_code == 404 else str(error.detail)
     return tell(request, Problem(error.status_code, kind, detail), error.headers)
@@ -171,6 +175,11 @@ def _unreadable(request: Request, error: Exception) -> Response:
         for fault in error.errors()
     )
     return tell(request, Problem(422, "bad-input", text("problem.unreadable"), faults))
+
+
+def _gone(_: Request, __: Exception) -> Response:
+    """Whoever asked has left before saying all of it: nobody reads this, and it is no fault of ours."""
+    return Response(status_code=400)
 
 
 def _unforeseen(request: Request, error: Exception) -> Response:

@@ -49,11 +49,15 @@ class Api:
 
     def post(self, path: str, need: Need = Need.MAKER, *, at_most_mb: float = FORM_MB, **more: Any) -> Route:
         """Something to be done."""
-        return self._route("POST", path, need, at_most_mb, (401, 403, 404, 409, 413, 422), **more)
+        return self._route(
+            "POST", path, need, at_most_mb, (401, 403, 404, 409, 411, 412, 413, 422, 428), **more
+        )
 
     def put(self, path: str, need: Need = Need.MAKER, *, at_most_mb: float = FORM_MB, **more: Any) -> Route:
         """Something to be kept under its name."""
-        return self._route("PUT", path, need, at_most_mb, (401, 403, 404, 409, 413, 422), **more)
+        return self._route(
+            "PUT", path, need, at_most_mb, (401, 403, 404, 409, 411, 412, 413, 422, 428), **more
+        )
 
     def patch(self, path: str, need: Need = Need.MAKER, **more: Any) -> Route:
         """Something to be corrected by whoever has seen it as it is."""

@@ -9,6 +9,12 @@ SCREENS = (
     "/photograph/SG-0001",
     "/delivery",
     "/delivery/by-hand",
+    "/rack/shelves",
+    "/stock",
+    "/stock/report/worth",
+    "/stock/report/moisture",
+    "/count",
+    "/people",
     "/more",
     "/sign-in",
 )
