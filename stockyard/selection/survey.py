@@ -84,9 +84,14 @@ class LinePrices:
 
 
 class Survey:
-    """One board."""
+    """One board.
 
-    def __init__(self, instance: Instance, timber: Timber, shapes: Shapes) -> None:
+    finely: every place and every length of a section by itself, so that nothing is taken for better than it
+    is; much slower.
+    """
+
+    def __init__(self, instance: Instance, timber: Timber, shapes: Shapes, *, finely: bool = False) -> None:
+        self._finely = finely
         self.instance, self.timber, self.shapes = instance, timber, shapes
         self.cost = instance.board_cost(timber)
         self.differ = faces_differ(instance, timber)
@@ -160,7 +165,8 @@ class Survey:
         cuts = self.instance.cuts
         lengths = sorted({self.shapes.demands[shape].rough_length for shape, *_ in self._stretches})
         for longest in lengths:
-            for least, greatest in ((0, 0), *LONGER):
+            longer = tuple((n, n) for n in range(1, self.timber.length)) if self._finely else LONGER
+            for least, greatest in ((0, 0), *longer):
                 if greatest and self.layers < 2:
                     continue
                 greatest = min(greatest, self.timber.length - 2 * cuts.end_loss - longest)
@@ -193,6 +199,8 @@ class Survey:
                 for end in (0, longest):
                     marks.update(range(x0 - end, x1 - end, SLIDE))
                     marks.add(x1 - end)
+        if self._finely:
+            marks.update(range(first, last + 1))
         kept = sorted(x for x in marks if first <= x <= last)
         for start, following in pairwise([*kept, last + 1]):
             inside = []
