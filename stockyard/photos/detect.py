@@ -23,7 +23,7 @@ from stockyard.timber import DefectKind, Outline
 
 _CROWD_PER_DM2 = 8.0  # checked wood has a few lines to the square decimetre, figured veneer dozens
 _SIDE_MM = 1.2  # how well the sides of a face are found in a photograph
-_USUAL_LEAST = {"learned": 0.35, "classical": 0.25}  # as sure as a suggestion has to be, where nothing is set
+_USUAL_LEAST = {"learned": 0.3, "classical": 0.25}  # as sure as a suggestion has to be, where nothing is set
 _UNSEEN = 0.4  # of the classical reader's sureness, for what the learned one does not see
 
 CRACKED = frozenset({DefectKind.CRACK, DefectKind.CHECK, DefectKind.SPLIT, DefectKind.SHAKE})
