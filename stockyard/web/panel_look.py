@@ -57,7 +57,7 @@ def panel_look(
             drawn.append(stave.place)
             wood.append(f'<rect class="wood" {box}/>')
         middle = (ends[0] + ends[1]) / 2
-        size = min(length / 36, 0.6 * (ends[1] - ends[0]))
+        size = min(length / 30, 0.6 * (ends[1] - ends[0]))
         marks.append(
             f'<text class="place" x="{_n(size * 0.5)}" y="{_n(middle + size * 0.35)}" font-size="{_n(size)}">'
             f"{stave.place}</text>"
@@ -72,8 +72,10 @@ def panel_look(
         f'<path class="joint" d="{_path(outline, seen)}"/>' for line in joints for outline in line.outlines
     ]
     svg = (
-        f'<svg viewBox="0 0 {_n(length)} {_n(width)}" role="img" aria-label="{escape(told)}">'
-        f'<g class="staves">{"".join(wood)}</g><g class="marks">{"".join(marks)}</g></svg>'
+        f'<svg viewBox="0 0 {_n(length)} {_n(width)}" preserveAspectRatio="xMinYMin" role="img"'
+        f' aria-label="{escape(told)}"><g class="staves">{"".join(wood)}</g>'
+        f'<g class="marks">{"".join(marks)}</g>'
+        f'<rect class="rim" width="{_n(length)}" height="{_n(width)}"/></svg>'
     )
     return PanelLook(svg, tuple(drawn))
 
@@ -96,7 +98,7 @@ def _laid(stave: LaidStave, seen: Callable[[Point], Point]) -> str:
 def _flaw(laid: LaidDefect, seen: Callable[[Point], Point], length: float, width: float) -> str:
     shape = "".join(_path(part, seen) for part in laid.parts)
     points = [seen(point) for part in laid.parts for point in part]
-    size = length / 36
+    size = length / 30
     high = min(y for _, y in points)
     y = high - size * 0.25 if high > size * 1.2 else max(y for _, y in points) + size
     x = min(max(sum(x for x, _ in points) / len(points), size), length - size)

@@ -12,6 +12,7 @@ from stockyard.services.errands import ask_for
 from stockyard.timber.errand import Errand
 from stockyard.timber.person import Person, Role
 from stockyard.web.csrf import token_for
+from stockyard.web.said import COOKIE
 from stockyard.web.ways import Ways
 
 if TYPE_CHECKING:
@@ -42,7 +43,10 @@ class Visit:
         """A page made from a template in templates/, which also sees the visit itself."""
         from stockyard.web.pages import render
 
-        return HTMLResponse(render(template, self, context), status_code=status)
+        answer = HTMLResponse(render(template, self, context), status_code=status)
+        if COOKIE in self.request.cookies:
+            answer.delete_cookie(COOKIE)
+        return answer
 
     def see_other(self, path: str, said: str = "") -> Response:
         """Send the browser on after something was done. said: what to say on the page it comes to."""

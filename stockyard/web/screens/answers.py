@@ -12,6 +12,7 @@ from stockyard.timber.errand import Errand
 from stockyard.web.api.routes import Whole
 from stockyard.web.plan_words import ToldPanel, costs_of, proof_of, told_panels
 from stockyard.web.screen import Screen
+from stockyard.web.texts import text
 from stockyard.web.visit import Here, Visit
 
 screen = Screen("answers")
@@ -61,9 +62,17 @@ def choices(visit: Here, number: Whole) -> Response:
     )
 
 
-def _needs(each: dict[str, Any]) -> list[str]:
-    """What would let a board in, each way in a sentence, the least first."""
-    return [" and ".join(remedy) for remedy in each["remedies"]]
+def _needs(each: dict[str, Any]) -> str:
+    """The least change that would let a board in, in a sentence; "" where nothing tried would."""
+    if not each["remedies"]:
+        return ""
+    facts = ", ".join(said for said in each["remedies"][0] if not said.startswith("if "))
+    ifs = " and ".join(said for said in each["remedies"][0] if said.startswith("if "))
+    if not ifs:
+        return text("answers.lacks", facts=facts)
+    if not facts:
+        return text("answers.would", change=ifs)
+    return text("answers.lacks_and_would", facts=facts, change=ifs)
 
 
 def _result(visit: Visit, number: int, kind: str) -> tuple[Errand, dict[str, Any]]:
