@@ -11,7 +11,7 @@ from stockyard.services.board_moisture import BoardMoisture
 from stockyard.web.texts import counted, text
 
 _WIDE, _HIGH = 720.0, 240.0
-_LEFT, _RIGHT, _TOP, _FOOT = 44.0, 12.0, 12.0, 30.0
+_LEFT, _RIGHT, _TOP, _FOOT = 66.0, 12.0, 12.0, 34.0
 
 
 def moisture_chart(found: BoardMoisture) -> str:
