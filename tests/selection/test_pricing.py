@@ -133,7 +133,7 @@ def test_a_board_earns_as_much_mirrored(boards, along):
     # better than it is, and so nothing hangs on which end is looked at first.
     job = bench_and_sides()
     job = replace(job, costs=replace(job.costs, recovery=Decimal(0)))
-    narrow = tuple(board for board in boards if board.width_mm < 280)
+    narrow = tuple(board for board in boards if board.width_mm < 270)
     ours = excess(as_whole(Stock(narrow), job), 0.0003, 0.002)
     theirs = excess(as_whole(Stock(tuple(mirrored(b, along=along) for b in narrow)), job), 0.0003, 0.002)
     assert len(ours) > 10
