@@ -46,6 +46,10 @@ part.addEventListener("click", (event) => {
   if (act === "undo") undo();
   if (act === "mine") settle(true);
   if (act === "theirs") settle(false);
+  if (act === "leave") {
+    leave();
+    word.textContent = words.left;
+  }
 });
 
 function choose(next) {
@@ -248,6 +252,7 @@ function showCross() {
 
 // The flaw in hand and its form say the same.
 function told() {
+  inHand();
   part.querySelector('[data-do="undo"]')?.toggleAttribute("disabled", !(sketch.past.length || done.length));
   if (!form || !sketch.open) return;
   field("points").value = sketch.corners().map((point) => point.join(",")).join(" ");
@@ -255,7 +260,17 @@ function told() {
   word.textContent = sketch.which ? "" : words.drawing;
 }
 
+// Right below the drawing, within a thumb's reach: what it is, and keeping it.
+function inHand() {
+  const bar = document.getElementById("in-hand");
+  if (!bar) return;
+  bar.hidden = !(sketch.open && sketch.enough);
+  document.getElementById("it-is").value = field("kind").value;
+}
+
 function fill() {
+  document.getElementById("it-is").addEventListener("change", (event) => (field("kind").value = event.target.value));
+  field("kind").addEventListener("change", inHand);
   if (field("which").value) {
     take(field("which").value);
     return;
@@ -283,12 +298,14 @@ function take(which) {
   const said = { which, kind: one.kind, face: one.face, shape: "outline", opening: one.opening ?? "", depth: one.depth ?? "", note: one.note, because: "" };
   for (const [name, value] of Object.entries(said)) field(name).value = value;
   dress(which);
+  inHand();
   view.near(sketch.face, one.outline);
   showFlaws();
 }
 
 function leave() {
   sketch.clear();
+  inHand();
   done.length && told();
   if (!form) return;
   const kind = field("kind").value;

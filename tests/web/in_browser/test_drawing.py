@@ -75,15 +75,16 @@ def test_a_crack_is_drawn_by_touch_on_a_phone(own_demo: str, phone: Page) -> Non
         fingers.touch("touchMove", *[tuple(a + (b - a) * step / 8 for a, b in zip(start, end, strict=True))])
     fingers.touch("touchEnd")
     phone.get_by_label("Opening").fill("0.6")
+    phone.get_by_label("What it is").select_option("split")
     assert violations(phone) == []
     assert phone.evaluate(TARGETS) == []
     assert overflow(phone) <= 0
-    phone.get_by_role("button", name="Put on the map").tap()
+    phone.get_by_role("button", name="Keep it").tap()
     expect(phone.locator("#map-word")).to_contain_text("On the map")
 
     added = map_of(phone)[-1]
     assert len(map_of(phone)) == before + 1
-    assert (added["kind"], added["face"], added["opening"]) == ("crack", "A", 0.6)
+    assert (added["kind"], added["face"], added["opening"]) == ("split", "A", 0.6)
     xs, ys = [x for x, _ in added["outline"]], [y for _, y in added["outline"]]
     # A finger is put down to a pixel: two of them, at what a pixel is here.
     assert min(xs) == pytest.approx(100, abs=4)
