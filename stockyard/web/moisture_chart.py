@@ -38,7 +38,7 @@ def moisture_chart(found: BoardMoisture) -> str:
         parts.append(
             f'<rect class="band" x="{_LEFT:.0f}" y="{top:.1f}" width="{_WIDE - _LEFT - _RIGHT:.0f}"'
             f' height="{foot - top:.1f}"/>'
-            f'<text class="note" x="{_WIDE - _RIGHT - 4:.0f}" y="{top + 13:.1f}" text-anchor="end">'
+            f'<text class="note" x="{_WIDE - _RIGHT - 4:.0f}" y="{top + 18:.1f}" text-anchor="end">'
             f"{escape(text('board.chart.ready'))}</text>"
         )
     step = 2 if high - low <= 14 else 4
@@ -60,9 +60,12 @@ def moisture_chart(found: BoardMoisture) -> str:
     if stair:
         parts.append(f'<path class="air" d="{stair}"/>')
         newest = found.emc[-1]
+        ends = x(min(newest.last, last))
+        beside = ends < 0.5 * _WIDE
+        at = ends + 6 if beside else _WIDE - _RIGHT - 4
         parts.append(
-            f'<text class="note" x="{_WIDE - _RIGHT - 4:.0f}" y="{y(newest.emc_pct) + 14:.1f}"'
-            f' text-anchor="end">{escape(text("board.chart.air"))}</text>'
+            f'<text class="note" x="{at:.0f}" y="{y(newest.emc_pct) + (5 if beside else 18):.1f}"'
+            f' text-anchor="{"start" if beside else "end"}">{escape(text("board.chart.air"))}</text>'
         )
     line = " ".join(f"{x(day):.1f},{y(pct):.1f}" for day, pct in dots)
     parts.append(f'<polyline class="read" points="{line}"/>')
