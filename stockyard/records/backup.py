@@ -88,11 +88,14 @@ def _copied(source: Path, target: Path, *, newer_too: bool) -> Path:
         raise BadInput(f"{target} is there already, and nothing is written over; name another.")
     beside = target.with_name(f".{target.name}.part")
     pictures, pictures_beside = folder_beside(target), folder_beside(beside)
-    if pictures.exists():
+    if pictures.exists() and not _left_by_a_copy(pictures, source):
         raise BadInput(f"{pictures} is there already, and nothing is written over; name another file.")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         beside.unlink(missing_ok=True)
+        for left in (pictures, pictures_beside):
+            if left.exists():
+                shutil.rmtree(left)
         with _opened(source) as read, _opened(beside) as write:
             read.backup(write)
         _refuse_foreign(beside, source, newer_too)
@@ -118,6 +121,18 @@ def _copied(source: Path, target: Path, *, newer_too: bool) -> Path:
             with contextlib.suppress(OSError):
                 leftover.unlink(missing_ok=True)
     return target
+
+
+def _left_by_a_copy(pictures: Path, source: Path) -> bool:
+    """Does a folder hold nothing but pictures of this yard, as a copy stopped before its last step leaves it?
+
+    Their names are the digests of what they hold, so that nothing is lost when they are copied again.
+    """
+    try:
+        names = _picture_names(source)
+    except sqlite3.Error:
+        return False
+    return pictures.is_dir() and all(each.name in names for each in pictures.rglob("*") if each.is_file())
 
 
 def _opened(path: Path) -> "contextlib.closing[sqlite3.Connection]":

@@ -3,6 +3,7 @@
 Alembic is imported only when a database has to be made or changed: most commands never need it.
 """
 
+import contextlib
 import sqlite3
 from datetime import datetime
 from enum import Enum
@@ -125,16 +126,23 @@ def run_in(connection: Connection, revision: str) -> None:
 def copy_aside(path: Path, now: datetime) -> Path:
     """A faithful copy of an SQLite file beside it, taken while others may be using it. Returns its path."""
     aside = path.with_name(f"{path.stem}.before-upgrade-{now:%Y%m%d-%H%M%S}{path.suffix}")
+    beside = aside.with_name(f".{aside.name}.part")  # whole under its name, or not there
     try:
-        source, target = sqlite3.connect(path), sqlite3.connect(aside)
+        beside.unlink(missing_ok=True)
+        source, target = sqlite3.connect(path), sqlite3.connect(beside)
         try:
             source.backup(target)
         finally:
             source.close()
             target.close()
+        beside.replace(aside)
     except sqlite3.Error as error:
-        aside.unlink(missing_ok=True)
         raise sqlite_fault(error, str(aside)) or error from None
+    except OSError as error:
+        raise StoreUnusable(f"The older yard cannot be kept as {aside}: {error.strerror or error}.") from None
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
     return aside
 
 

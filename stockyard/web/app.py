@@ -17,6 +17,7 @@ from stockyard.web.errand_runner import ErrandRunner
 from stockyard.web.headers import Headers, KeptFiles
 from stockyard.web.metrics import Metrics, Watched
 from stockyard.web.pages import static_version
+from stockyard.web.patience import Patience
 from stockyard.web.screens import every_screen
 
 if TYPE_CHECKING:
@@ -63,4 +64,5 @@ def create_app(
     app.add_middleware(Headers)
     app.state.metrics = Metrics()
     app.add_middleware(Watched, metrics=app.state.metrics)
+    app.add_middleware(Patience)
     return app
