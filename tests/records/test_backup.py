@@ -114,9 +114,24 @@ def test_pictures_go_with_a_copy_and_come_back_with_it(sqlite_path: Path, tmp_pa
         files = [path for path in carried.folder.rglob("*") if path.is_file()]
         assert sorted(path.read_bytes() for path in files) == [b"a face", b"its other face"]
     (tmp_path / "tuesday.db.pictures").mkdir()
+    (tmp_path / "tuesday.db.pictures" / "holiday.jpg").write_bytes(b"of somebody else")
     with pytest.raises(BadInput, match="there already"):
         back_up(sqlite_path, tmp_path / "tuesday.db")
     assert not (tmp_path / "tuesday.db").exists()
+    assert (tmp_path / "tuesday.db.pictures" / "holiday.jpg").read_bytes() == b"of somebody else"
+
+
+def test_what_a_copy_stopped_half_way_left_behind_is_no_hindrance(sqlite_path: Path, tmp_path: Path) -> None:
+    with open_yard(sqlite_path, clock=at_noon) as yard:
+        keep_photo(yard, tally_in(yard, SPOTTED_GUM).pieces[0].number, Face.A, None, b"a face")
+    copy = back_up(sqlite_path, tmp_path / "copy.db")
+    copy.rename(tmp_path / ".copy.db.part")  # as before the last step, its pictures in place
+    (tmp_path / ".copy.db.part.pictures").mkdir()
+
+    back_up(sqlite_path, copy)
+
+    assert (pictures_with(copy).files, pictures_with(copy).missing) == (1, 0)
+    assert list(tmp_path.glob(".copy*")) == []
 
 
 def test_a_file_put_aside_before_an_upgrade_comes_back_with_its_yards_pictures(
