@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 
 _GAP_PX = 2.0
-_ROW_PX = 7.0
+_ROW_PX = 9.0
 
 
 def board_ends(
-    sizes_mm: Sequence[tuple[float, float]], width_px: float = 300.0, px_per_mm: float = 0.16
+    sizes_mm: Sequence[tuple[float, float]], width_px: float = 300.0, px_per_mm: float = 0.3
 ) -> str:
     """A small SVG of boards' ends, in rows as wide as the shelf, each standing on its row's line. [px]
 

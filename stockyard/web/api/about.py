@@ -45,7 +45,7 @@ class Showing(Given):
     password: str = Field(max_length=200)
 
 
-@api.post("/api/sign-in", Need.NOTHING)
+@api.post("/api/sign-in", Need.NOTHING, also=(429,))
 def sign_in(visit: Here, request: Request, given: Showing) -> Response:
     """Let a script in. Its token goes in `Authorization: Bearer ...` from then on."""
     address = request.client.host if request.client else ""

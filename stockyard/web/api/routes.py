@@ -47,11 +47,18 @@ class Api:
         """Something to be read."""
         return self._route("GET", path, need, FORM_MB, (401, 403, 404, 422), **more)
 
-    def post(self, path: str, need: Need = Need.MAKER, *, at_most_mb: float = FORM_MB, **more: Any) -> Route:
-        """Something to be done."""
-        return self._route(
-            "POST", path, need, at_most_mb, (401, 403, 404, 409, 411, 412, 413, 422, 428), **more
-        )
+    def post(
+        self,
+        path: str,
+        need: Need = Need.MAKER,
+        *,
+        at_most_mb: float = FORM_MB,
+        also: tuple[int, ...] = (),
+        **more: Any,
+    ) -> Route:
+        """Something to be done. also: statuses of problems that others of these do not tell."""
+        problems = (401, 403, 404, 409, 411, 412, 413, 422, 428, *also)
+        return self._route("POST", path, need, at_most_mb, problems, **more)
 
     def put(self, path: str, need: Need = Need.MAKER, *, at_most_mb: float = FORM_MB, **more: Any) -> Route:
         """Something to be kept under its name."""

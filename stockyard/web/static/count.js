@@ -131,7 +131,7 @@ openEye.addEventListener("click", async () => {
   view.srcObject = stream;
   eye.hidden = false;
   openEye.hidden = true;
-  await view.play();
+  view.play().catch(() => say("dark"));
   look(new BarcodeDetector({ formats: ["qr_code"] }));
 });
 document.getElementById("shut").addEventListener("click", shut);

@@ -1,4 +1,4 @@
-"""A rack counted with the phone: numbers typed and photographed, kept while the connection is lost, booked."""
+"""A rack counted with the phone: numbers typed and photographed, kept while offline, looked at, booked."""
 
 import io
 import re
@@ -9,6 +9,14 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.web.in_browser.conftest import PHONE
 from tests.web.in_browser.test_screens import TARGETS, overflow, violations
+
+EYE = """window.BarcodeDetector = class {
+  static async getSupportedFormats() { return ["qr_code"]; }
+  async detect() { return [{ rawValue: "NUMBER" }]; }
+};
+Object.defineProperty(navigator, "mediaDevices", { value: { getUserMedia: async () =>
+  document.createElement("canvas").captureStream() } });"""
+"""A browser with a reader of codes, and a camera that sees one label."""
 
 
 def begin(page: Page, address: str) -> str:
@@ -66,16 +74,7 @@ def test_a_camera_that_reads_codes_is_used_where_there_is_one(own_demo: str, chr
     context = chromium.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
     phone = context.new_page()
     first = begin(phone, own_demo)
-    # A browser with a reader of codes and a camera that sees one label.
-    phone.add_init_script(
-        """window.BarcodeDetector = class {
-             static async getSupportedFormats() { return ["qr_code"]; }
-             async detect() { return [{ rawValue: "%s" }]; }
-           };
-           Object.defineProperty(navigator, "mediaDevices", { value: { getUserMedia: async () =>
-             document.createElement("canvas").captureStream() } });"""
-        % first
-    )
+    phone.add_init_script(EYE.replace("NUMBER", first))
     phone.reload()
     phone.get_by_role("button", name="Scan with the camera").tap()
     expect(phone.locator("#count-word")).to_have_text(f"{first}: counted.")
