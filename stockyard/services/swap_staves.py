@@ -1,8 +1,11 @@
 """Let two staves of a panel change places, without searching: the boards stay, the plan is counted anew."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
+from enum import Enum
 from fractions import Fraction
+from itertools import product
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -14,15 +17,26 @@ from stockyard.selection.check.laid import Laid, laid_staves
 from stockyard.selection.check.remnants import ripped, worth_racking
 from stockyard.selection.interchange import stock_document
 from stockyard.services.allocate_plan import plan_of
-from stockyard.timber import BoardCut, CostParts, Plan, Status, Stock, StripUse, Window
+from stockyard.timber import BoardCut, CostParts, MadePanel, Plan, Status, Stave, Stock, StripUse
 from stockyard.timber.booked_plan import BookedPlan
 from stockyard.timber.plan import Offcut
 
 if TYPE_CHECKING:
     from stockyard.records import OpenWork
 
+StavePlace = tuple[str, int]
+"""A stave: its panel's id and its place in it, 0 first."""
+
 _MILLIONTH = 6
 _PARTS = ("timber", "handling", "offcuts", "treatments", "appearance", "match", "rings")
+
+
+class Anchor(Enum):
+    """What stays in its place on the board when a stave's edges change: itself, or an edge of its strip."""
+
+    FINISHED = 0
+    LOW_EDGE = 1
+    HIGH_EDGE = 2
 
 
 def swap_staves(open_work: "OpenWork", number: int, panel: str, first: int, second: int) -> BookedPlan:
@@ -30,6 +44,7 @@ def swap_staves(open_work: "OpenWork", number: int, panel: str, first: int, seco
 
     first, second: their places in the panel, 0 first. Each stays as it lies, with the face that it shows;
     only what is left on its edges for jointing or trimming follows its new place.
+    Where that leaves no room, it is cut a little further up or down its own strip.
     Raises NotFound for no such plan or panel, BadInput for places it has not, and Refused where the plan
     would not be lawful so, or its job has changed since.
     """
@@ -65,55 +80,65 @@ def swapped_plan(plan: Plan, stock: Stock, panel: str, first: int, second: int) 
             replace(each, staves=tuple(staves)) if each.id == panel else each for each in plan.panels
         ),
     )
-    moved = _with_edges(moved, stock, panel)
     places = {(panel, first): second, (panel, second): first}
+    wrong: tuple[Fault, ...] = ()
+    for anchors in product(Anchor, repeat=2):
+        edged = _with_edges(moved, stock, panel, {first: anchors[0], second: anchors[1]})
+        tried = _counted(edged, plan, places, stock)
+        found = check_plan(tried, stock)
+        if not found:
+            return tried
+        wrong = wrong or found
+    raise Refused(
+        f"Staves {first + 1} and {second + 1} of {panel} cannot change places as they are cut"
+        f" ({wrong[0].where}: expected {wrong[0].expected}). Select again instead."
+    )
+
+
+def _counted(moved: Plan, was: Plan, places: Mapping[StavePlace, int], stock: Stock) -> Plan:
+    """The plan with its boards cut for where its staves lie now, and what that costs."""
     moved = replace(moved, boards=tuple(_cut_again(moved, cut, places, stock) for cut in moved.boards))
     cost = cost_of(moved, stock)
     parts = CostParts(**{part: round(getattr(cost, part), _MILLIONTH) for part in _PARTS})
-    best = plan.status is Status.OPTIMAL and parts.total <= plan.bound
+    best = was.status is Status.OPTIMAL and parts.total <= was.bound
     moved = replace(moved, cost_parts=parts, status=Status.OPTIMAL if best else Status.FEASIBLE)
-    moved = replace(moved, bound=min(plan.bound, moved.cost))
-    wrong = check_plan(moved, stock)
-    if wrong:
-        raise Refused(
-            f"Staves {first + 1} and {second + 1} of {panel} cannot change places as they are cut"
-            f" ({wrong[0].where}: expected {wrong[0].expected}). Select again instead."
-        )
-    return moved
+    return replace(moved, bound=min(was.bound, moved.cost))
 
 
-def _with_edges(plan: Plan, stock: Stock, panel: str) -> Plan:
-    """The staves of a panel with what their new places leave on their edges."""
-    roughs = {each.place: _rough(each, plan) for each in laid_staves(plan, stock) if each.panel.id == panel}
-    panels = tuple(
-        replace(
-            each,
-            staves=tuple(
-                replace(stave, rough=roughs.get(place, stave.rough))
-                for place, stave in enumerate(each.staves)
-            ),
-        )
-        if each.id == panel
-        else each
-        for each in plan.panels
-    )
-    return replace(plan, panels=panels)
+def _with_edges(plan: Plan, stock: Stock, panel: str, anchors: Mapping[int, Anchor]) -> Plan:
+    """The staves of a panel with what their new places leave on their edges. anchors: of those that moved."""
+    again = {
+        each.place: _edged(each, plan, anchors[each.place])
+        for each in laid_staves(plan, stock)
+        if each.panel.id == panel and each.place in anchors
+    }
+
+    def placed(made: MadePanel) -> MadePanel:
+        staves = tuple(again.get(place, stave) for place, stave in enumerate(made.staves))
+        return replace(made, staves=staves)
+
+    return replace(plan, panels=tuple(placed(made) if made.id == panel else made for made in plan.panels))
 
 
-def _rough(laid: Laid, plan: Plan) -> Window:
+def _edged(laid: Laid, plan: Plan, anchor: Anchor) -> Stave:
     own, given = laid.stave, plan.job.allowances
     joint, trim = ceil(Fraction(str(given.edge_joint_mm))), ceil(Fraction(str(given.side_trim_mm)))
-    return Window(
-        own.rough.x0,
-        own.finished.y0 - (trim if laid.low_edge_outer else joint),
-        own.rough.x1,
-        own.finished.y1
-        + (trim if laid.high_edge_outer else joint)
-        + laid.straightening_mm(own.rough.x1 - own.rough.x0),
+    below = trim if laid.low_edge_outer else joint
+    above = (trim if laid.high_edge_outer else joint) + laid.straightening_mm(own.rough.x1 - own.rough.x0)
+    wide = own.finished.y1 - own.finished.y0
+    y0 = {
+        Anchor.FINISHED: own.finished.y0,
+        Anchor.LOW_EDGE: own.rough.y0 + below,
+        Anchor.HIGH_EDGE: own.rough.y1 - above - wide,
+    }[anchor]
+    return replace(
+        own,
+        finished=replace(own.finished, y0=y0, y1=y0 + wide),
+        rough=replace(own.rough, y0=y0 - below, y1=y0 + wide + above),
     )
 
 
-def _cut_again(plan: Plan, cut: BoardCut, places: dict[tuple[str, int], int], stock: Stock) -> BoardCut:
+def _cut_again(plan: Plan, cut: BoardCut, places: Mapping[StavePlace, int], stock: Stock) -> BoardCut:
     """A board's cuts with its strips under their new places and as wide as those ask."""
     board = next(each for each in stock.boards if each.id == cut.id)
     staves = {made.id: made.staves for made in plan.panels}

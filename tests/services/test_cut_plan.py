@@ -348,3 +348,26 @@ def test_no_cent_is_lost_whatever_happens_at_the_saw(
     assert total(record.pieces) + lost == record.value_in == 2 * value
     with sqlite_yard.open_work(reading=True) as work:
         assert proved(work)
+
+
+def test_a_stave_is_kept_as_wide_as_it_came_off_the_saw(yard: Yard) -> None:
+    plan, (board,) = allocated(yard)
+
+    record = cut_plan(yard.open_work, plan, widths_mm={("top", 0): 137.6}, racked={(board, 0): "offcut bin"})
+
+    (stave,), (offcut, *_) = record.staves, record.offcuts
+    assert (stave.width_mm, stave.window) == (138, Window(20, 0, 1240, 138))
+    assert offcut.place == "offcut bin"
+    assert total(record.pieces) == record.value_in
+    with yard.open_work(reading=True) as work:
+        assert proved(work)
+
+
+@pytest.mark.parametrize("width_mm", [0.4, 5_000, float("nan")])
+def test_a_width_that_the_board_does_not_hold_is_refused(yard: Yard, width_mm: float) -> None:
+    plan, (board,) = allocated(yard)
+    with pytest.raises(BadInput) as refused:
+        cut_plan(yard.open_work, plan, widths_mm={("top", 0): width_mm})
+    assert refused.value.faults[0].where == "width of stave 1 of top"
+    with yard.open_work(reading=True) as work:
+        assert work.pieces.get(board).on_hand

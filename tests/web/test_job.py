@@ -154,9 +154,8 @@ def test_a_file_is_kept_or_its_faults_told_with_their_places(stocked: Yard, brow
 
 def test_selecting_asks_with_its_wishes(stocked: Yard, browser: TestClient) -> None:
     add_job(stocked.open_work, json.dumps(DOCUMENT).encode())
-    asked = post(
-        browser, "/job/bench/select", pin="SG-0001:top", forbid_more="SG-0002, SG-0003", prefer_more="", seconds="7"
-    )  # fmt: skip
+    wishes = {"pin": "SG-0001:top", "forbid_more": "SG-0002, SG-0003", "prefer_more": "", "seconds": "7"}
+    asked = post(browser, "/job/bench/select", **wishes)
     number = asked.headers["location"].rpartition("/")[2]
     assert browser.get(f"/api/errands/{number}").json()["wanted"] == {
         "job": "bench", "pin": ["SG-0001:top"], "forbid": ["SG-0002", "SG-0003"], "seconds": 7,
