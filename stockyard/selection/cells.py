@@ -7,7 +7,7 @@ covered by such cells, each at its true cost by the cell of its own flaws, so no
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -315,19 +315,52 @@ def widest_rough(timber: Timber, demand: Demand, cuts: Cuts) -> int:
     return low
 
 
+def may_serve(instance: Instance, timber: Timber, demand: Demand) -> bool:
+    """Could the board serve the panel for all that its species, reading and length tell?"""
+    return (
+        demand.possible
+        and timber.board.species in demand.panel.species
+        and demand.rough_length <= timber.length - 2 * instance.cuts.end_loss
+        and instance.in_reach(timber)
+    )
+
+
+class Ways(Mapping[int, tuple[Fit, ...]]):
+    """By index, how each board that may serve a panel of the job fits; looked into when first asked for."""
+
+    def __init__(self, instance: Instance) -> None:
+        self._instance = instance
+        self._known: dict[int, tuple[Fit, ...]] = {}
+        self._able = {
+            timber.index: None
+            for timber in instance.timbers
+            if any(may_serve(instance, timber, demand) for demand in instance.demands)
+        }
+
+    def __getitem__(self, index: int) -> tuple[Fit, ...]:
+        if index not in self._able:
+            raise KeyError(index)
+        if index not in self._known:
+            timber = self._instance.timbers[index]
+            self._known[index] = tuple(
+                fit for demand in self._instance.demands for fit in fits(self._instance, timber, demand)
+            )
+        return self._known[index]
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._able)
+
+    def __len__(self) -> int:
+        return len(self._able)
+
+
 def fits(instance: Instance, timber: Timber, demand: Demand) -> tuple[Fit, ...]:
     """Every role and face in which the board can serve the panel, flaws along it not yet looked at.
 
     Where neighbours do not care which face is shown and one face is nowhere better, it is left out.
     """
-    cuts, board = instance.cuts, timber.board
-    room = timber.length - 2 * cuts.end_loss
-    if (
-        not demand.possible
-        or board.species not in demand.panel.species
-        or not instance.in_reach(timber)
-        or demand.rough_length > room
-    ):
+    cuts = instance.cuts
+    if not may_serve(instance, timber, demand):
         return ()
     thick = widest_rough(timber, demand, cuts)
     bent = straightening(timber, demand)

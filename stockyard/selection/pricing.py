@@ -10,7 +10,7 @@ from typing import Protocol
 
 import numpy as np
 
-from stockyard.selection.cells import Fit
+from stockyard.selection.cells import Fit, may_serve
 from stockyard.selection.choosing import Choice
 from stockyard.selection.instance import Demand, Instance, exactly
 from stockyard.selection.proving import prove
@@ -102,10 +102,13 @@ class Pricing:
 
     def _in_order(self) -> list[int]:
         timbers = self.instance.timbers
-        wanted = {demand.index for demand in self.demands}
         musts = {board for _, board in self.instance.musts}
         return sorted(
-            (i for i, fits in self.search.ways.items() if any(f.demand.index in wanted for f in fits)),
+            (
+                index
+                for index in self.search.ways
+                if any(may_serve(self.instance, timbers[index], demand) for demand in self.demands)
+            ),
             key=lambda i: (
                 i not in musts,
                 self.instance.board_cost(timbers[i]) / (timbers[i].length * timbers[i].width),

@@ -10,9 +10,12 @@ are taken apart into convex boxes (`offers`), and one integer model chooses amon
 exact width sums, roles, species, moisture and joints (`master`, `jointmodel`). On small stocks all of this is
 listed whole (`exact`), so that the model's proof is a proof of the selection.
 
-Larger stocks are searched broadly (`broad`): a good plan soon, from whole ways of cutting boards that pay at
-prices of a linear program (`stacks`, `routes`, `swift`), and a bound from what every board could at most earn
-at such prices (`earnings`). Nothing is called proved there unless the two meet.
+Larger stocks are searched broadly (`broad`, `pricing`). Every board is priced by itself, at prices of a linear
+program over ways of cutting (`survey`, `relaxation`), which gives a bound; plans are chosen from ways that pay
+or nearly pay (`choosing`), many panels a few at a time (`piecemeal`). Then what could be in a plan between
+bound and plan is listed board by board (`narrowing`, `skeletons`) and chosen from by the exact model
+(`proving`). Nothing is called proved unless bound and plan meet, and no stage that was cut short raises a bound.
+A search that ends by itself gives the same plan every time; one that its time limit ends may not.
 """
 
 from collections.abc import Callable, Mapping
@@ -24,7 +27,7 @@ from time import monotonic
 
 from stockyard.errors import Broken
 from stockyard.selection.broad import Broad
-from stockyard.selection.cells import Fit, fits
+from stockyard.selection.cells import Fit, Ways
 from stockyard.selection.check import check_plan
 from stockyard.selection.contents import layout_size
 from stockyard.selection.exact import Exact
@@ -32,11 +35,13 @@ from stockyard.selection.instance import Instance, as_whole
 from stockyard.selection.priority import Found
 from stockyard.selection.result import MILLIONTH, Cutting, put_together
 from stockyard.selection.sections import Sections
-from stockyard.selection.why import rejections, why_unmade
+from stockyard.selection.why import rejections, serves, why_unmade
 from stockyard.selection.wishes import NO_WISHES, Wishes, checked
 from stockyard.timber import CostParts, Job, MadePanel, Plan, Reason, Rejection, Status, Stock
 
 SMALL = 400_000_000  # steps of the ripping kernel, a few seconds' worth
+SAMPLE = 40  # boards by which it is guessed how long telling what keeps boards out will take
+A_REASON = 2e-5  # seconds, a board and a panel
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +73,9 @@ def select(
     """
     began = monotonic()
     instance = as_whole(stock, job, checked(wishes, stock, job))
-    ways = {
-        timber.index: tuple(fit for demand in instance.demands for fit in fits(instance, timber, demand))
-        for timber in instance.timbers
-    }
-    listed = monotonic() - began  # looking for what keeps boards out, in the end, takes about as long
+    ways = Ways(instance)
     search = Exact if _small(instance, ways) else Broad
-    deadline = began + 0.97 * seconds - 1.2 * listed
+    deadline = began + 0.96 * seconds - min(_afterwards(instance, ways), 0.4 * seconds)
     found = search(instance, ways, deadline, _reporter(on_progress, began)).search()
     rejected = _with_forbidden(instance, rejections(instance, ways))
     plan = _as_plan(instance, ways, rejected, found, monotonic() - began)
@@ -98,6 +99,16 @@ def _reporter(
         return bool(on_progress(Progress(best, bound, gap, monotonic() - began)))
 
     return report
+
+
+def _afterwards(instance: Instance, ways: Ways) -> float:
+    """About how long it takes to tell, in the end, what keeps boards out. [s]"""
+    some = list(ways)[:: 1 + len(ways) // SAMPLE]
+    began = monotonic()
+    for index in some:
+        serves(ways[index])
+    each = (monotonic() - began) / max(1, len(some))
+    return 1.3 * each * len(ways) + A_REASON * len(instance.timbers) * len(instance.demands)
 
 
 def _with_forbidden(instance: Instance, rejected: tuple[Rejection, ...]) -> tuple[Rejection, ...]:
