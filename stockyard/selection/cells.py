@@ -7,7 +7,7 @@ covered by such cells, each at its true cost by the cell of its own flaws, so no
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -323,35 +323,6 @@ def may_serve(instance: Instance, timber: Timber, demand: Demand) -> bool:
         and demand.rough_length <= timber.length - 2 * instance.cuts.end_loss
         and instance.in_reach(timber)
     )
-
-
-class Ways(Mapping[int, tuple[Fit, ...]]):
-    """By index, how each board that may serve a panel of the job fits; looked into when first asked for."""
-
-    def __init__(self, instance: Instance) -> None:
-        self._instance = instance
-        self._known: dict[int, tuple[Fit, ...]] = {}
-        self._able = {
-            timber.index: None
-            for timber in instance.timbers
-            if any(may_serve(instance, timber, demand) for demand in instance.demands)
-        }
-
-    def __getitem__(self, index: int) -> tuple[Fit, ...]:
-        if index not in self._able:
-            raise KeyError(index)
-        if index not in self._known:
-            timber = self._instance.timbers[index]
-            self._known[index] = tuple(
-                fit for demand in self._instance.demands for fit in fits(self._instance, timber, demand)
-            )
-        return self._known[index]
-
-    def __iter__(self) -> Iterator[int]:
-        return iter(self._able)
-
-    def __len__(self) -> int:
-        return len(self._able)
 
 
 def fits(instance: Instance, timber: Timber, demand: Demand) -> tuple[Fit, ...]:

@@ -10,13 +10,14 @@ from typing import Protocol
 
 import numpy as np
 
-from stockyard.selection.cells import Fit, may_serve
+from stockyard.selection.cells import Fit
 from stockyard.selection.choosing import Choice
-from stockyard.selection.instance import Demand, Instance, exactly
+from stockyard.selection.instance import Demand, Instance
 from stockyard.selection.proving import prove
 from stockyard.selection.relaxation import OLD_SHARE, Group, Prices, Relaxation, Way, way_of
 from stockyard.selection.sections import Docked
 from stockyard.selection.survey import Best, Shapes, Survey
+from stockyard.selection.ways import cheapest_first, dried_alike
 
 FIRST, PLENTY = (
     40,
@@ -24,7 +25,6 @@ FIRST, PLENTY = (
 )  # boards priced from the start, the cheapest for their size: so many, so many times the area
 AT_ONCE = 300  # boards surveyed at once after that
 SEEDS = (0.9, 1.05, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5)  # of the price of timber: what is tried first
-CHEAPEST = 200  # boards by which it is seen which dried alike
 MANY = 6  # panels, beyond which they are planned a few at a time
 QUICKLY = 2.0  # seconds for the choice of a few panels' ways
 KEPT = 1500  # surveys kept of boards that do not pay
@@ -90,8 +90,12 @@ class Pricing:
     ) -> None:
         self.search, self.demands, self.shapes, self.groups = search, demands, shapes, groups
         self.instance = search.instance
-        order = [index for index in self._in_order() if index not in but]
-        self.alike = self._alike(order)
+        order = [
+            index
+            for index in cheapest_first(self.instance, self.search.ways, self.demands)
+            if index not in but
+        ]
+        self.alike = dried_alike(self.instance, order)
         self.waiting = sorted(order, key=lambda index: index not in self.alike)
         self.active: dict[int, Survey] = {}
         self._idle: dict[int, Survey] = {}
@@ -99,22 +103,6 @@ class Pricing:
         self.unmade = 0.0
         self._priced: dict[int, Best] = {}  # every board priced at the prices that settled
         self._whole, self._base = False, 0.0  # is the bound that the prices prove one for all boards; and it
-
-    def _in_order(self) -> list[int]:
-        timbers = self.instance.timbers
-        musts = {board for _, board in self.instance.musts}
-        return sorted(
-            (
-                index
-                for index in self.search.ways
-                if any(may_serve(self.instance, timbers[index], demand) for demand in self.demands)
-            ),
-            key=lambda i: (
-                i not in musts,
-                self.instance.board_cost(timbers[i]) / (timbers[i].length * timbers[i].width),
-                i,
-            ),
-        )
 
     def quickly(self, deadline: float) -> tuple[Docked, ...]:
         """A plan from the first boards, without a bound."""
@@ -126,22 +114,6 @@ class Pricing:
         self._settle(deadline, even=True)
         seconds = max(0.0, min(deadline - monotonic(), QUICKLY))
         return Choice(self.instance, self.groups, self.relaxation.ways).plan(seconds)
-
-    def _alike(self, order: Sequence[int]) -> frozenset[int]:
-        """Boards that dried alike, of each species those among which most of the cheapest are."""
-        timbers, spread = self.instance.timbers, exactly(self.instance.job.moisture.spread_pct)
-        found: set[int] = set()
-        by_species: dict[str, list[int]] = {}
-        for index in order:
-            by_species.setdefault(timbers[index].board.species, []).append(index)
-        for ours in by_species.values():
-            read = [(timbers[i].moisture, i) for i in ours]
-            first = [moisture for moisture, _ in read[:CHEAPEST] if moisture is not None]
-            driest = max(
-                sorted(set(first)), key=lambda low: sum(low <= m <= low + spread for m in first), default=None
-            )
-            found |= {i for m, i in read if m is None or driest is None or driest <= m <= driest + spread}
-        return frozenset(found)
 
     def run(self) -> None:
         """Search until all is proved or time is up."""

@@ -10,12 +10,13 @@ are taken apart into convex boxes (`offers`), and one integer model chooses amon
 exact width sums, roles, species, moisture and joints (`master`, `jointmodel`). On small stocks all of this is
 listed whole (`exact`), so that the model's proof is a proof of the selection.
 
-Larger stocks are searched broadly (`broad`, `pricing`). Every board is priced by itself, at prices of a linear
-program over ways of cutting (`survey`, `relaxation`), which gives a bound; plans are chosen from ways that pay
-or nearly pay (`choosing`), many panels a few at a time (`piecemeal`). Then what could be in a plan between
-bound and plan is listed board by board (`narrowing`, `skeletons`) and chosen from by the exact model
-(`proving`). Nothing is called proved unless bound and plan meet, and no stage that was cut short raises a bound.
-A search that ends by itself gives the same plan every time; one that its time limit ends may not.
+Larger stocks are searched broadly (`broad`, `pricing`). Every board is priced by itself, at prices of a
+linear program over ways of cutting (`survey`, `relaxation`), which gives a bound; plans are chosen from
+ways that pay or nearly pay (`choosing`), many panels a few at a time (`piecemeal`). Then what could be in a
+plan between bound and plan is listed board by board (`narrowing`, `skeletons`) and chosen from by the exact
+model (`proving`). Nothing is called proved unless bound and plan meet, and no stage that was cut short
+raises a bound. A search that ends by itself gives the same plan every time; one that its time limit ends
+may not.
 """
 
 from collections.abc import Callable, Mapping
@@ -27,7 +28,7 @@ from time import monotonic
 
 from stockyard.errors import Broken
 from stockyard.selection.broad import Broad
-from stockyard.selection.cells import Fit, Ways
+from stockyard.selection.cells import Fit
 from stockyard.selection.check import check_plan
 from stockyard.selection.contents import layout_size
 from stockyard.selection.exact import Exact
@@ -35,6 +36,7 @@ from stockyard.selection.instance import Instance, as_whole
 from stockyard.selection.priority import Found
 from stockyard.selection.result import MILLIONTH, Cutting, put_together
 from stockyard.selection.sections import Sections
+from stockyard.selection.ways import Ways
 from stockyard.selection.why import rejections, serves, why_unmade
 from stockyard.selection.wishes import NO_WISHES, Wishes, checked
 from stockyard.timber import CostParts, Job, MadePanel, Plan, Reason, Rejection, Status, Stock
