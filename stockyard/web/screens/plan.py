@@ -8,7 +8,7 @@ from stockyard.drawings import cut_map
 from stockyard.drawings.cut_map import cut_sheets
 from stockyard.errors import BadInput, NotFound, Refused, StockyardError
 from stockyard.services.allocate_plan import allocate_plan
-from stockyard.services.errands import show_errand
+from stockyard.services.errands import list_errands, show_errand
 from stockyard.services.list_boards import list_boards
 from stockyard.services.plan_job import KeptPlan, show_plan
 from stockyard.services.release_plan import release_plan
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from stockyard.timber import BoardCut
 
 screen = Screen("plan")
+
+_REMEMBERED = 300
+"""So many selections are looked through for the one that made a plan."""
 
 
 @screen.page("/plan/{number}")
@@ -125,6 +128,7 @@ def _page(visit: Visit, number: int, refused: Refused | BadInput | None = None) 
         steps=list_steps(visit.open_work, plan=number, only_open=False),
         pieces=_pieces(visit, number) if cut else (),
         changed=_what_changed(visit),
+        wishes=_wishes(visit, number),
     )
 
 
@@ -134,6 +138,21 @@ def _cut_told(kept: KeptPlan, cut: "BoardCut") -> str:
 
 def _pieces(visit: Visit, number: int) -> Any:
     return list_boards(visit.open_work, RackQuery(cut_by=number, status=tuple(PieceStatus)))
+
+
+def _wishes(visit: Visit, number: int) -> list[str]:
+    """What the plan was asked to keep to beside its job, as far as the errand that made it is remembered."""
+    errands = list_errands(visit.open_work, kind="select", limit=_REMEMBERED)
+    asked = next((each.wanted for each in errands if (each.result or {}).get("plan") == number), {})
+    told = []
+    for pin in asked.get("pin", ()):
+        board, _, panel = str(pin).partition(":")
+        told.append(text("plan.asked_pin", board=board, panel=panel))
+    if asked.get("forbid"):
+        told.append(text("plan.asked_forbid", boards=", ".join(asked["forbid"])))
+    if asked.get("prefer"):
+        told.append(text("plan.asked_prefer", boards=", ".join(asked["prefer"])))
+    return told
 
 
 def _what_changed(visit: Visit) -> Any:

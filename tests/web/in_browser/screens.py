@@ -15,6 +15,9 @@ SCREENS = (
     "/stock/report/moisture",
     "/count",
     "/people",
+    "/jobs/new",
+    "/job/hall-bench",
+    "/sheets",
     "/more",
     "/sign-in",
 )

@@ -45,7 +45,8 @@ def fill(phone: Page, thickness: str) -> None:
     phone.get_by_label("Name of the job").fill("wall-shelf")
     part = phone.get_by_role("group", name="Panel 1")
     for label, value in (
-        ("Name", "top"), ("Length", "700"), ("Width", "160"), ("Thickness", thickness), ("Species", "spotted gum"),
+        ("Name", "top"), ("Length", "700"), ("Width", "160"), ("Thickness", thickness),
+        ("Species", "spotted gum"),
         ("Stave width, least", "60"), ("Stave width, most", "160"),
     ):  # fmt: skip
         part.get_by_role("textbox", name=re.compile(f"^{label}")).or_(
