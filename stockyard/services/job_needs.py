@@ -101,10 +101,9 @@ def job_needs(open_work: "OpenWork", job: str | None = None) -> tuple[TimberNeed
 def needed_panels(work: "UnitOfWork") -> list[NeededPanel]:
     """Panels of every job that no allocated or cut plan makes, by job and in its order."""
     served: dict[str, set[str]] = defaultdict(set)
-    for booked in work.plans.find():
-        if booked.status in (PlanStatus.ALLOCATED, PlanStatus.CUT):
-            plan = plan_of(work, booked)
-            served[booked.job] |= {made.id for made in plan.panels if made.made}
+    for booked in (*work.plans.find(status=PlanStatus.ALLOCATED), *work.plans.find(status=PlanStatus.CUT)):
+        plan = plan_of(work, booked)
+        served[booked.job] |= {made.id for made in plan.panels if made.made}
     needed = []
     for kept in work.jobs.all():
         job = job_of(work, kept)

@@ -8,7 +8,7 @@ from sqlalchemy.orm import aliased
 from stockyard.records.tables import DeliveryRow, PieceRow, PlanRow, SpeciesRow, SupplierRow
 from stockyard.timber.board import Distortion
 from stockyard.timber.piece import Piece, PieceKind, PieceStatus
-from stockyard.timber.rack_query import RackQuery
+from stockyard.timber.rack_query import STANDING, RackQuery
 from stockyard.timber.window import Window
 
 Parent = aliased(PieceRow, name="parent")
@@ -124,7 +124,10 @@ def columns_of(piece: Piece) -> dict[str, Any]:
 
 def matching(query: RackQuery) -> list[ColumnElement[bool]]:
     """The conditions of a rack query, all of which must hold."""
-    conditions = [or_(*(_stands(status) for status in query.status))]
+    if set(query.status) == set(STANDING):  # said in one, so that an index can be used
+        conditions = [PieceRow.on_hand == 1]
+    else:
+        conditions = [or_(*(_stands(status) for status in query.status))]
     if query.species:
         conditions.append(SpeciesRow.name.in_(query.species))
     if query.kinds:
@@ -153,6 +156,17 @@ def matching(query: RackQuery) -> list[ColumnElement[bool]]:
     if query.unread:
         conditions.append(PieceRow.moisture_pct.is_(None))
     return conditions
+
+
+def summed(query: RackQuery, *columns: Any) -> Select[*tuple[Any, ...]]:
+    """Columns that add up the pieces of a query, from the piece's own table where that is all it asks of."""
+    beyond = (query.species, query.words)
+    named = (query.delivery, query.supplier, query.parent, query.promised_to, query.cut_by)
+    if any(beyond) or any(name is not None for name in named):
+        asked = select_pieces().with_only_columns(*columns, maintain_column_froms=True)
+    else:
+        asked = select(*columns).select_from(PieceRow)
+    return asked.where(*matching(query))
 
 
 def _tells_of(word: str) -> ColumnElement[bool]:

@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select, update
 
 from stockyard.errors import BadInput, Broken, NotFound
 from stockyard.records.repositories.counts import next_numbers
-from stockyard.records.repositories.piece_rows import columns_of, matching, piece_of, select_pieces
+from stockyard.records.repositories.piece_rows import columns_of, matching, piece_of, select_pieces, summed
 from stockyard.records.repositories.repository import AT_ONCE, Repository, chunks, near
 from stockyard.records.repositories.workshop import NUMBERS
 from stockyard.records.tables import PieceChangeRow, PieceRow
@@ -115,10 +115,9 @@ class PieceRepository(Repository):
 
     def count(self, query: RackQuery = ON_HAND) -> int:
         """How many pieces a query asks for."""
-        asked = select_pieces().with_only_columns(func.count(), maintain_column_froms=True)
         if query.numbers is not None:
             return len(self.find(query))
-        return int(self._connection.execute(asked.where(*matching(query))).scalar_one())
+        return int(self._connection.execute(summed(query, func.count())).scalar_one())
 
     def children(self, number: str) -> list[Piece]:
         """What was cut from a piece, by number."""

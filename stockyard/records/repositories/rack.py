@@ -8,7 +8,7 @@ from sqlalchemy import ColumnElement, and_, func, or_, select
 
 from stockyard.errors import NotFound
 from stockyard.records.columns import Money
-from stockyard.records.repositories.piece_rows import matching, piece_of, select_pieces
+from stockyard.records.repositories.piece_rows import matching, piece_of, select_pieces, summed
 from stockyard.records.repositories.repository import Repository
 from stockyard.records.tables import (
     DefectRow,
@@ -58,14 +58,14 @@ class RackRepository(Repository):
 
     def totals(self, query: RackQuery) -> RackTotals:
         """What all the pieces of a query come to."""
-        asked = select_pieces().with_only_columns(
+        asked = summed(
+            query,
             func.count(),
             func.sum(PieceRow.volume_mm3),
             func.sum(PieceRow.length_mm),
             func.sum(PieceRow.value, type_=Money()),
-            maintain_column_froms=True,
         )
-        count, volume, length, value = self._connection.execute(asked.where(*matching(query))).one()
+        count, volume, length, value = self._connection.execute(asked).one()
         return RackTotals(count, int(volume or 0), float(length or 0), value or Decimal(0))
 
     def ends(self, place: str, limit: int) -> list[tuple[float, float]]:
