@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from stockyard.errors import BadInput, Fault
 from stockyard.grading.straightness import Measured, whole_board
+from stockyard.records import retried
 from stockyard.timber.defect import Face
 from stockyard.timber.piece import Piece
 
@@ -69,11 +70,12 @@ def correct_board(open_work: "OpenWork", number: str, correction: Correction, be
         facts["ring_angle_deg"] = None
     if not facts:
         raise BadInput(f"Nothing was given to correct {number} with.")
-    with open_work() as work:
-        facts |= _carried(correction, facts, work.pieces.get(number))
-        corrected = correct_within(work, number, facts, because)
-        work.commit()
-    return corrected
+
+    def correct(work: "UnitOfWork") -> Piece:
+        carried = _carried(correction, facts, work.pieces.get(number))
+        return correct_within(work, number, facts | carried, because)
+
+    return retried(open_work, correct)
 
 
 def _carried(correction: Correction, facts: Mapping[str, Any], piece: Piece) -> dict[str, float]:
@@ -122,10 +124,12 @@ def move_boards(open_work: "OpenWork", numbers: tuple[str, ...], place: str, bec
 
     Raises NotFound for the first that is not there, BadInput for one that is gone.
     """
-    with open_work() as work:
+
+    def move(work: "UnitOfWork") -> None:
         for number in numbers:
             work.pieces.change(number, cause=because, place=place.strip())
-        work.commit()
+
+    retried(open_work, move)
 
 
 def impossible(facts: Mapping[str, Any]) -> list[Fault]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from stockyard.errors import BadInput, Fault, NotFound
 from stockyard.geometry.crack import crack_outline
 from stockyard.geometry.outline import outline_faults
+from stockyard.records import retried
 from stockyard.timber import DefectKind, Face, Outline, Point
 from stockyard.timber.mapped_defect import MappedDefect
 from stockyard.timber.piece import Piece
@@ -41,7 +42,8 @@ def add_defect(open_work: "OpenWork", number: str, sketch: Sketch) -> MappedDefe
     Raises BadInput for a shape that leaves the board or crosses itself (the point is named), with everything
     else that is wrong; NotFound for no such board.
     """
-    with open_work() as work:
+
+    def add(work: "UnitOfWork") -> MappedDefect:
         piece = _on_hand(work.pieces.get(number))
         faults = _faults_of(sketch, piece.thickness_mm)
         if sketch.kind is None:
@@ -54,7 +56,7 @@ def add_defect(open_work: "OpenWork", number: str, sketch: Sketch) -> MappedDefe
             faults.append(Fault("shape", "a box, a polygon or a line", "none"))
         if faults or outline is None or sketch.kind is None or sketch.face is None:
             raise BadInput(f"The defect cannot be mapped on {number}; nothing was written.", faults)
-        mapped = work.defects.add(
+        return work.defects.add(
             number,
             sketch.kind,
             sketch.face,
@@ -63,8 +65,8 @@ def add_defect(open_work: "OpenWork", number: str, sketch: Sketch) -> MappedDefe
             opening_mm=sketch.opening_mm,
             note=sketch.note or "",
         )
-        work.commit()
-    return mapped
+
+    return retried(open_work, add)
 
 
 def edit_defect(open_work: "OpenWork", defect_id: str, sketch: Sketch, because: str = "") -> MappedDefect:
@@ -72,10 +74,7 @@ def edit_defect(open_work: "OpenWork", defect_id: str, sketch: Sketch, because: 
 
     Raises as `add_defect` does, and BadInput when nothing is changed.
     """
-    with open_work() as work:
-        mapped = edit_within(work, defect_id, sketch, because)
-        work.commit()
-    return mapped
+    return retried(open_work, lambda work: edit_within(work, defect_id, sketch, because))
 
 
 def edit_within(work: "UnitOfWork", defect_id: str, sketch: Sketch, because: str = "") -> MappedDefect:
@@ -106,10 +105,12 @@ def remove_defect(open_work: "OpenWork", defect_id: str, because: str = "") -> N
 
     Raises NotFound for no such defect.
     """
-    with open_work() as work:
+
+    def remove(work: "UnitOfWork") -> None:
         _on_hand(work.pieces.get(work.defects.get(defect_id).piece))
         work.defects.remove(defect_id, cause=because)
-        work.commit()
+
+    retried(open_work, remove)
 
 
 def list_defects(open_work: "OpenWork", number: str, *, history: bool = False) -> tuple[MappedDefect, ...]:

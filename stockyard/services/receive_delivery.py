@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from stockyard.errors import AlreadyBooked, BadInput, Fault
+from stockyard.records import retried
 from stockyard.services.uncollected import uncollected
 from stockyard.tally import (
     Charge,
@@ -130,7 +131,8 @@ def receive_delivery(
         things = "one thing" if len(faults) == 1 else f"{len(faults)} things"
         raise BadInput(f"{file_name} cannot be booked: {things} to put right, nothing was written.", faults)
     cost = _cost_of(tally, order, names, known, currency)
-    with open_work() as work:
+
+    def book(work: "UnitOfWork") -> Receipt:
         _refuse_twice(work, order)
         for species in new:
             work.species.add(species)
@@ -162,10 +164,9 @@ def receive_delivery(
         )
         work.readings.add(_stated_readings(tally, pieces, day), cause=SUPPLIERS_WORD)
         receipt = _receipt(tally, order, cost, pieces, day, currency, booked=not only_look)
-        receipt = replace(receipt, papers=tuple(finding.detail for finding in findings(provenance)))
-        if not only_look:
-            work.commit()
-    return receipt
+        return replace(receipt, papers=tuple(finding.detail for finding in findings(provenance)))
+
+    return retried(open_work, book, keep=not only_look)
 
 
 def _refuse_twice(work: "UnitOfWork", order: Order) -> None:
