@@ -42,6 +42,8 @@ class Broad:
         demands = [d for d in self.instance.demands if d.possible and self._served(d)]
         if not demands:
             return Found((), self.instance.floor, proved=True)
+        if self.best:
+            self.tell()
         self._try(demands)
         made = self.made(demands)
         if made and len(made) < len(demands):

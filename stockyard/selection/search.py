@@ -27,6 +27,7 @@ from math import floor, isfinite
 from time import monotonic
 
 from stockyard.errors import Broken
+from stockyard.selection.begun import begun_from
 from stockyard.selection.broad import Broad
 from stockyard.selection.cells import Fit
 from stockyard.selection.check import check_plan
@@ -76,9 +77,13 @@ def select(
     began = monotonic()
     instance = as_whole(stock, job, checked(wishes, stock, job))
     ways = Ways(instance)
-    search = Exact if _small(instance, ways) else Broad
     deadline = began + 0.96 * seconds - min(_afterwards(instance, ways), 0.4 * seconds)
-    found = search(instance, ways, deadline, _reporter(on_progress, began)).search()
+    report = _reporter(on_progress, began)
+    if _small(instance, ways):
+        found = Exact(instance, ways, deadline, report).search()
+    else:
+        begun = () if start is None else begun_from(start, instance, ways)
+        found = Broad(instance, ways, deadline, report, begun).search()
     rejected = _with_forbidden(instance, rejections(instance, ways))
     plan = _as_plan(instance, ways, rejected, found, monotonic() - began)
     if start is not None:

@@ -144,3 +144,13 @@ def test_broad_says_nothing_of_a_bound_it_had_no_time_for() -> None:
     found = Broad(instance, ways, monotonic() + 0.02, lambda best, bound: False).search()
     assert found.bound >= 0
     assert not found.proved
+
+
+def test_a_plan_to_begin_from_is_what_the_search_begins_with() -> None:
+    stock, job = a_stock(60, 2), bench_and_sides()
+    first = select(stock, job, seconds=10)
+    seen: list[float | None] = []
+    again = select(stock, job, seconds=4, start=first, on_progress=lambda p: seen.append(p.best))
+    assert seen[0] == pytest.approx(float(first.cost))
+    assert again.cost <= first.cost
+    assert check_plan(again, stock) == ()
