@@ -127,7 +127,7 @@ def _page(visit: Visit, number: int, refused: Refused | BadInput | None = None) 
         cuts=[(each, _cut_told(kept, each)) for each in kept.plan.boards],
         steps=list_steps(visit.open_work, plan=number, only_open=False),
         pieces=_pieces(visit, number) if cut else (),
-        changed=_what_changed(visit),
+        changed=_what_changed(visit, number),
         wishes=_wishes(visit, number),
     )
 
@@ -155,7 +155,7 @@ def _wishes(visit: Visit, number: int) -> list[str]:
     return told
 
 
-def _what_changed(visit: Visit) -> Any:
+def _what_changed(visit: Visit, number: int) -> Any:
     """What planning again changed, on the page that its errand leads to."""
     asked = visit.request.query_params.get("errand", "")
     if not asked.isdecimal() or len(asked) > 9:
@@ -164,4 +164,5 @@ def _what_changed(visit: Visit) -> Any:
         found = show_errand(visit.open_work, int(asked))
     except StockyardError:
         return None
-    return found.result if found.kind == "again" else None
+    ours = found.kind == "again" and (found.result or {}).get("plan") == number
+    return found.result if ours else None
