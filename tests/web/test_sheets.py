@@ -25,7 +25,8 @@ WAYS = (
 
 @pytest.fixture
 def planned(stocked: Yard) -> Yard:
-    add_job(stocked.open_work, json.dumps(JOB).encode())
+    panel = JOB["panels"][0] | {"species": ["spotted gum"]}
+    add_job(stocked.open_work, json.dumps(JOB | {"panels": [panel]}).encode())
     plan_job(stocked.open_work, "shelf", seconds=6)
     return stocked
 
