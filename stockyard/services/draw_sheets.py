@@ -32,7 +32,7 @@ def draw_plan(
 
     panels: only these; all when None. cuts: with the cut maps. Raises NotFound for no such plan or panel.
     """
-    kept = show_plan(open_work, number)
+    kept = show_plan(open_work, number, only_used=True)
     with open_work(reading=True) as work:
         joints = habits_of(work).prep.joints
     pages = panel_pages(kept, joints_by_panel(kept, joints), panels)

@@ -60,13 +60,19 @@ def list_plans(open_work: "OpenWork", job: str | None = None) -> tuple[BookedPla
         return tuple(work.plans.find(job=job))
 
 
-def show_plan(open_work: "OpenWork", number: int) -> KeptPlan:
+def show_plan(open_work: "OpenWork", number: int, *, only_used: bool = False) -> KeptPlan:
     """A plan as it was made, with the boards as it saw them.
 
+    only_used: leave out boards that it does not use, which may be most of a large rack.
     Raises NotFound for no such plan.
     """
     with open_work(reading=True) as work:
         booked = work.plans.get(number)
         plan = plan_of(work, booked)
-    stock = read_stock(dict(booked.stock))
+    saw = dict(booked.stock)
+    if only_used:
+        # Staves that were cut before stand in the panels of a plan made again, though it does not cut them.
+        used = set(booked.seen) | {stave.board for made in plan.panels for stave in made.staves}
+        saw["boards"] = [board for board in saw["boards"] if board["id"] in used]
+    stock = read_stock(saw)
     return KeptPlan(booked, plan, {board.id: board for board in stock.boards})

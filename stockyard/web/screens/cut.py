@@ -47,7 +47,7 @@ def cut(visit: Here, number: Whole) -> Response:
 @screen.action("/plan/{number}/cut")
 def book(visit: Here, number: Whole, form: Form) -> Response:
     """Book the cutting."""
-    kept = show_plan(visit.open_work, number)
+    kept = show_plan(visit.open_work, number, only_used=True)
     try:
         widths, spoiled, racked, not_kept = _as_it_went(kept, form)
         record = cut_plan(
@@ -115,7 +115,7 @@ def _page(
     message: str = "",
     status: int = 200,
 ) -> Response:
-    kept = show_plan(visit.open_work, number)
+    kept = show_plan(visit.open_work, number, only_used=True)
     if kept.booked.status is not PlanStatus.ALLOCATED:
         raise Refused(text("cut.only_promised", number=number, status=kept.booked.status.value))
     boards = {cut.id: CutBoard(cut.id, offcuts=list(enumerate(cut.offcuts))) for cut in kept.plan.boards}

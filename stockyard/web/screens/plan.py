@@ -45,7 +45,7 @@ def plan(visit: Here, number: Whole) -> Response:
 @screen.page("/plan/{number}/cuts/{board}.svg")
 def cut_drawing(visit: Here, number: Whole, board: Number) -> Response:
     """How one board of a plan is cut, as a drawing."""
-    kept = show_plan(visit.open_work, number)
+    kept = show_plan(visit.open_work, number, only_used=True)
     if board not in kept.boards:
         raise NotFound("board cut in this plan", board)
     return Response(cut_map(kept.plan, kept.boards[board]), media_type="image/svg+xml")
@@ -87,7 +87,7 @@ def swap(visit: Here, number: Whole, form: Form) -> Response:
 @screen.action("/plan/{number}/again")
 def again(visit: Here, number: Whole, form: Form) -> Response:
     """Plan again around boards that are no good, or staves that were lost."""
-    show_plan(visit.open_work, number)
+    show_plan(visit.open_work, number, only_used=True)
     spoiled = [
         [panel, int(place)]
         for panel, slash, place in (each.rpartition("/") for each in form.texts("spoiled"))
@@ -110,7 +110,7 @@ def done(visit: Here, number: Whole, step: Whole, form: Form) -> Response:
 
 
 def _page(visit: Visit, number: int, refused: Refused | BadInput | None = None) -> Response:
-    kept = show_plan(visit.open_work, number)
+    kept = show_plan(visit.open_work, number, only_used=True)
     cut = kept.booked.status is PlanStatus.CUT
     parts, cost = costs_of(kept)
     return visit.page(
