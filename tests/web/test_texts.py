@@ -78,3 +78,10 @@ def test_every_form_that_posts_carries_its_token() -> None:
         if "csrf(visit)" not in form
     ]
     assert without == []
+
+
+def test_no_page_style_or_script_names_another_site() -> None:
+    files = [*(WEB / "templates").rglob("*.html"), *(WEB / "static").iterdir()]
+    outside = re.compile(r"""(?:https?:)?//(?!www\.w3\.org/)[a-z0-9-]+\.[a-z]""", re.IGNORECASE)
+    assert len(files) > 20
+    assert [file.name for file in files if outside.search(file.read_text(encoding="utf-8"))] == []

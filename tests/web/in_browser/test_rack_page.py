@@ -48,3 +48,23 @@ def test_a_long_rack_scrolls_without_holding_all_of_it(tmp_path: Path, phone: Pa
 
         phone.evaluate("window.scrollTo(0, 0)")
         expect(phone.get_by_text("JA-0001", exact=True)).to_be_visible()
+
+
+def test_a_photographed_board_shows_its_photo_under_its_marks(demo: str, phone: Page) -> None:
+    phone.goto(f"{demo}/rack?words=sg-0003")
+    picture = phone.locator(".rack .photographed img")
+    picture.scroll_into_view_if_needed()
+    phone.wait_for_function("document.querySelector('.rack .photographed img').naturalWidth > 100")
+    photo, marks = picture.bounding_box(), phone.locator(".rack .photographed svg").bounding_box()
+    assert photo is not None
+    assert marks is not None
+    for side in ("x", "y", "width", "height"):
+        assert abs(photo[side] - marks[side]) <= 1.0, side
+
+
+def test_today_counts_the_suggestions_that_wait(demo: str, phone: Page) -> None:
+    phone.goto(f"{demo}/")
+    told = phone.evaluate("fetch('/api/boards/SG-0003/suggestions').then((answer) => answer.json())")
+    assert told["suggestions"]
+    row = phone.get_by_role("link", name="SG-0003")
+    expect(row).to_contain_text(f"{len(told['suggestions'])} to confirm")
