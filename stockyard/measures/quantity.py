@@ -10,11 +10,14 @@ _FACTORS = {
     "mL": {"ml": 1, "l": 1000, "litre": 1000, "litres": 1000},
     "each": {"each": 1, "pcs": 1},
 }
+MOST = Decimal(10) ** 12
+"""What no shelf holds: more is a slip of the keys, and beyond what is kept exactly."""
+
 _WRITTEN = re.compile(r"\s*([+]?\d[\d,]*\.?\d*|\.\d+)\s*([a-zA-Z]*)\s*")
 
 
 def parse_quantity(text: str, unit: str, where: str = "quantity") -> Decimal:
-    """A quantity in `unit`, which counts where none is written. 0 or more, to a thousandth.
+    """A quantity in `unit`, which counts where none is written. From 0 to below MOST, to a thousandth.
 
     unit: "g", "mL" or "each". Raises BadInput.
     """
@@ -24,6 +27,8 @@ def parse_quantity(text: str, unit: str, where: str = "quantity") -> Decimal:
         known = ", ".join(_FACTORS[unit])
         raise BadInput(f"{where}: expected a number of {unit} (or {known}), found {text!r}.")
     value = Decimal(read[1].replace(",", "")) * factor
+    if value >= MOST:
+        raise BadInput(f"{where}: expected less than {MOST:,} {unit}, found {text!r}.")
     if value != value.quantize(Decimal("0.001")):
         raise BadInput(f"{where}: {text!r} is finer than a thousandth of {unit}.")
     return value.quantize(Decimal("0.001")).normalize() + 0

@@ -5,6 +5,7 @@ the pictures under the names that the tables give them. Every table is listed wi
 figures and the SHA-256 of its text; a yard filled from it must give the same text again before it is kept.
 """
 
+import csv
 import hashlib
 import io
 import json
@@ -170,7 +171,7 @@ def _fill(
         for each in tables:
             with archive.open(f"tables/{each.name}.csv") as member:
                 yard.put(each, _lines(member))
-    except (ValueError, KeyError) as error:
+    except (ValueError, KeyError, csv.Error) as error:
         raise BadInput(f"{file} cannot be read: {error}.") from None
     for each in tables:
         yard.prove(each, listed["tables"][each.name], file)

@@ -36,6 +36,8 @@ NOTHING = r"\N"
 
 AT_ONCE = 2_000
 
+_LONGEST_CELL = 2**31 - 1
+
 _TYPES: dict[str, Callable[[], TypeEngine[Any]]] = {
     "text": Text,
     "whole": BigInteger,
@@ -143,7 +145,15 @@ def text_of(connection: Connection, each: Archived, tally: TableTally) -> Iterat
 
 def put_rows(connection: Connection, each: Archived, lines: Iterable[str]) -> None:
     """Insert a table's rows from its CSV. Raises ValueError where the text is not what was described."""
-    records = csv.reader(lines, strict=True)
+    # Documents and pictures in a cell are longer than the reader takes unless it is told to.
+    before = csv.field_size_limit(_LONGEST_CELL)
+    try:
+        _put(connection, each, csv.reader(lines, strict=True))
+    finally:
+        csv.field_size_limit(before)
+
+
+def _put(connection: Connection, each: Archived, records: Iterator[list[str]]) -> None:
     if next(records, None) != [name for name, _ in each.columns]:
         raise ValueError(f"{each.name}: the first line does not name its columns")
     readers = [(name, _READ[kind]) for name, kind in each.columns]

@@ -26,7 +26,14 @@ def read_price_list(content: bytes) -> tuple[Offer, ...]:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise BadInput("The price list is no text in UTF-8; save it as CSV in UTF-8.") from None
-    rows = csv.DictReader(StringIO(text))
+    rows = csv.DictReader(StringIO(text, newline=None))  # whatever ends a line, a lone return too
+    try:
+        return _offers(rows)
+    except csv.Error as unreadable:
+        raise BadInput(f"The price list is no CSV: {unreadable}.") from None
+
+
+def _offers(rows: "csv.DictReader[str]") -> tuple[Offer, ...]:
     heads = [(name or "").strip().casefold() for name in rows.fieldnames or ()]
     faults = [Fault("heading", f"a column {name!r}") for name in NEEDED if name not in heads]
     faults += [Fault("heading", "one of " + ", ".join(ALLOWED), repr(h)) for h in heads if h not in ALLOWED]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from stockyard.errors import BadInput
 from stockyard.measures.number import parse_number
 from stockyard.measures.price import PriceUnit
 from stockyard.web.forms import Filled
@@ -51,8 +52,11 @@ class HandTotals:
 
 
 def lines_in(text: str) -> list[HandLine]:
-    """The lines of a tally entered by hand; what is no line of it is left out."""
-    rows = csv.reader(io.StringIO(text))
+    """The lines of a tally entered by hand; what is no line of it is left out. Raises BadInput for no CSV."""
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=None)))
+    except csv.Error as unreadable:
+        raise BadInput(f"The lines entered cannot be read: {unreadable}.") from None
     return [HandLine(*row) for row in rows if len(row) == len(HEADER) and tuple(row) != HEADER]
 
 

@@ -23,7 +23,17 @@ def test_a_quantity_is_read_in_the_unit_it_is_counted_in(text: str, unit: str, v
 
 
 @pytest.mark.parametrize(
-    ("text", "unit"), [("2 kg", "mL"), ("two", "g"), ("-5", "g"), ("1 l", "each"), ("0.0001", "g"), ("", "g")]
+    ("text", "unit"),
+    [
+        ("2 kg", "mL"),
+        ("two", "g"),
+        ("-5", "g"),
+        ("1 l", "each"),
+        ("0.0001", "g"),
+        ("", "g"),
+        ("1,000000000000000000000000000.5", "g"),
+        ("1000000000000", "each"),
+    ],
 )
 def test_what_is_no_quantity_of_that_unit_is_refused(text: str, unit: str) -> None:
     with pytest.raises(BadInput):

@@ -30,6 +30,7 @@ def filled(place: str) -> None:
             keep_plan(work, a_plan(receive_plain(work, 2, note='\\N or "quoted", ünd\nzwei Zeilen')))
             work.pieces.change("SG-0001", heart_face=None, colour_a=(51.2, 10.0, 20.25), cause=r"\N")
             work.workshop.set("nothing", None)
+            work.workshop.set("long", "a plan's document of a large stock " * 10_000)
             work.commit()
         add_supply(yard.open_work, "PVA glue", kind="glue", unit="g")
         buy_supply(yard.open_work, "PVA glue", Decimal("1000.125"), cost=Decimal("14.50"), supplier="Brolga")

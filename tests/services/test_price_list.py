@@ -59,3 +59,10 @@ def test_every_fault_is_told_by_row_and_column() -> None:
 def test_what_is_no_price_list_is_refused(content: bytes) -> None:
     with pytest.raises(BadInput):
         read_price_list(content)
+
+
+def test_lines_may_end_in_lone_returns_and_a_field_without_end_is_refused() -> None:
+    text = HEAD + "a,jarrah,2400,180,32,66,,\n"
+    assert read_price_list(text.replace("\n", "\r").encode()) == read_price_list(text.encode())
+    with pytest.raises(BadInput, match="no CSV"):
+        read_price_list((HEAD + "a" * 200_000).encode())
