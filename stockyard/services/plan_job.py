@@ -9,12 +9,12 @@ from stockyard.selection.interchange import stock_document
 from stockyard.services.allocate_plan import plan_of
 from stockyard.services.problem import NOTHING_ASKED, RACK, Asked, problem_in_yard, wishes_of
 from stockyard.timber import Board, Plan
-from stockyard.timber.booked_plan import BookedPlan
+from stockyard.timber.booked_plan import BookedPlan, PlanHead, PlanStatus
 
 if TYPE_CHECKING:
     from stockyard.records.connect import OpenWork
 
-__all__ = ["RACK", "KeptPlan", "Progress", "list_plans", "plan_job", "show_plan"]
+__all__ = ["RACK", "KeptPlan", "Progress", "list_plans", "plan_heads", "plan_job", "show_plan"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,12 @@ def list_plans(open_work: "OpenWork", job: str | None = None) -> tuple[BookedPla
     """Every plan by number, or those of one job."""
     with open_work(reading=True) as work:
         return tuple(work.plans.find(job=job))
+
+
+def plan_heads(open_work: "OpenWork") -> tuple[PlanHead, ...]:
+    """Every plan by number, without its document, which may be large."""
+    with open_work(reading=True) as work:
+        return tuple(work.plans.heads(*PlanStatus))
 
 
 def show_plan(open_work: "OpenWork", number: int, *, only_used: bool = False) -> KeptPlan:

@@ -9,8 +9,7 @@ from fastapi.responses import Response
 from stockyard.errors import BadInput, ChangedMeanwhile
 from stockyard.services.jobs import add_job, list_jobs, show_job, usual_job
 from stockyard.services.keep_species import list_species
-from stockyard.services.plan_job import list_plans
-from stockyard.services.what_needs_a_hand import what_needs_a_hand
+from stockyard.services.plan_job import list_plans, plan_heads
 from stockyard.web.api.jobs import Name
 from stockyard.web.forms import Form
 from stockyard.web.job_form import (
@@ -157,10 +156,9 @@ def _as_fault(refused: BadInput | ChangedMeanwhile) -> "Sequence[Fault]":
 
 
 def _list(visit: Visit, faults: "Sequence[Fault]" = (), status: int = 200) -> Response:
-    newest = {plan.job: plan for plan in list_plans(visit.open_work)}
-    waiting = what_needs_a_hand(visit.open_work).waiting
+    newest = {plan.job: plan for plan in plan_heads(visit.open_work)}
     found = [(job, newest.get(job.name)) for job in list_jobs(visit.open_work)]
-    return visit.page("jobs.html", status=status, jobs=found, waiting=waiting, faults=faults)
+    return visit.page("jobs.html", status=status, jobs=found, faults=faults)
 
 
 def _form_page(visit: Visit, form: JobForm, faults: "Sequence[Fault]" = (), status: int = 200) -> Response:

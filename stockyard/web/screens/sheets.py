@@ -7,7 +7,7 @@ from stockyard.errors import BadInput, NotFound
 from stockyard.services.check_delivery import list_deliveries
 from stockyard.services.jobs import list_jobs
 from stockyard.services.look_along_rack import signs_on_rack
-from stockyard.services.plan_job import list_plans
+from stockyard.services.plan_job import plan_heads
 from stockyard.web.screen import Screen
 from stockyard.web.sheet_kinds import as_answer, draw_sheet
 from stockyard.web.visit import Here, Visit
@@ -34,7 +34,7 @@ def sheet(visit: Here, kind: str) -> Response:
 
 
 def _page(visit: Visit, kind: str = "", refused: BadInput | NotFound | None = None) -> Response:
-    plans = sorted(list_plans(visit.open_work), key=lambda plan: -plan.number)[:_MOST]
+    plans = sorted(plan_heads(visit.open_work), key=lambda plan: -plan.number)[:_MOST]
     status = 200 if refused is None else 404 if isinstance(refused, NotFound) else 422
     return visit.page(
         "sheets.html",
