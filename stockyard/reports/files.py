@@ -19,8 +19,8 @@ from stockyard.measures.money import minor_digits
 from stockyard.reports.report import Column, Report, Unit
 
 FORMULA = re.compile(r"^[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
-"""How a text begins that a spreadsheet may take for a formula. Source: OWASP, CSV Injection; and, to be safe, the
-full-width forms of the signs."""
+"""How a text begins that a spreadsheet may take for a formula. Source: OWASP, CSV Injection; and, to be safe,
+the full-width forms of the signs."""
 
 _WIDEST = 40
 _LONGEST = 32_767  # characters in a cell; ECMA-376 leaves it open, spreadsheets agree on this

@@ -110,7 +110,9 @@ def test_money_is_shown_with_the_decimals_of_its_currency(currency: str, form: s
     assert form in own or built_in in used
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+61 7", "-rack", "@SUM(A1)", "\tx", '=HYPERLINK("http://x")'])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+61 7", "-rack", "@SUM(A1)", "\tx", "\nx", "\uff1d1", '=HYPERLINK("http://x")']
+)
 def test_text_that_looks_like_a_formula_stays_text(text: str) -> None:
     """The dangerous beginnings are those of OWASP, CSV Injection."""
     made = report([(text, *ROWS[0][1:])])
