@@ -1,5 +1,6 @@
 """The search for stocks too large to list whole: prices, plans near them, and a proof where there can be one.
 
+A plan is made at once, simply, so that there is one whatever happens (`first_plan`).
 Boards are priced exactly, each by itself, at prices of a linear program over the ways of cutting found so
 far (`survey`, `relaxation`), those that are cheap for their size first and the others once the prices have
 settled. That gives a bound. Plans are chosen from the ways that pay or nearly pay (`choosing`). Where plan
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from time import monotonic
 
 from stockyard.selection.cells import Fit
+from stockyard.selection.first_plan import FirstPlan
 from stockyard.selection.instance import Demand, Instance
 from stockyard.selection.piecemeal import bettered, in_pieces
 from stockyard.selection.pricing import Pricing
@@ -21,6 +23,7 @@ from stockyard.selection.result import counted_cost
 from stockyard.selection.sections import Docked
 from stockyard.selection.survey import shapes_of
 
+FIRST_SHARE = 0.2  # of the time, at most, for a plan to begin from
 CLOSE_ENOUGH = 5e-6  # a plan states seven parts of its cost, each rounded to a millionth
 
 
@@ -44,6 +47,7 @@ class Broad:
             return Found((), self.instance.floor, proved=True)
         if self.best:
             self.tell()
+        self.found(FirstPlan(self.instance, self.ways, monotonic() + FIRST_SHARE * self.left()).plan(demands))
         self._try(demands)
         made = self.made(demands)
         if made and len(made) < len(demands):

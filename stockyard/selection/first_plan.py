@@ -1,0 +1,277 @@
+"""A lawful plan at once, as a careful person would make it with a pencil: panel by panel, boards cheap first.
+
+Of each board the sections are taken from end 1 on, one good stack of staves after another. For a panel, the
+boards and how many of their sections to cut are chosen exactly among the cheapest few that dried alike: least
+cost for each number of staves and each width they could have together. Then each panel is taken up again
+beside the others while that saves anything. It proves nothing; it is there so that a search never ends empty
+where a person would not.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import combinations
+from math import inf
+from time import monotonic
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stockyard.selection.cells import ALONE, ENDS, MIDDLE, Fit, Role
+from stockyard.selection.instance import Demand, Instance, exactly
+from stockyard.selection.joints import best_order, joint_cost
+from stockyard.selection.piecemeal import panels_of
+from stockyard.selection.result import counted_cost
+from stockyard.selection.sections import Docked, Lying
+from stockyard.selection.stacks import Slot, Stack, any_role, stacks_at
+from stockyard.selection.ways import cheapest_first
+
+FEW, MANY = 40, 400  # boards with room for a panel: looked at first, and where those do not make it
+SECTIONS = 4  # of one board for one panel
+BEYOND = 4  # places past the last cut that are tried
+WINDOWS = 16  # of moisture, tried for a panel
+ROUNDS = 4  # in which every panel is taken up again
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class _Prefix:
+    """The first few sections of a board for one panel. cost: of cutting them, offcut at the end counted."""
+
+    stacks: tuple[tuple[int, Stack], ...]  # where each starts
+    staves: int
+    least: int
+    most: int
+    cost: float
+
+
+@dataclass
+class FirstPlan:
+    """One plan in the making. deadline: by the monotonic clock, after which no further panel is begun."""
+
+    instance: Instance
+    ways: Mapping[int, tuple[Fit, ...]]
+    deadline: float
+    _safe: dict[tuple[int, object], list[Fit]] = field(default_factory=dict)
+
+    def plan(self, demands: Sequence[Demand]) -> tuple[Docked, ...]:
+        """Sections that make what panels they can, those of high priority and great size first."""
+        order = sorted(demands, key=lambda d: (d.panel.priority, -d.rough_length * d.width, d.index))
+        docked: tuple[Docked, ...] = ()
+        for demand in order:
+            if docked and self._late():
+                return docked
+            docked += self._make(demand, docked)
+        for _ in range(ROUNDS):
+            before = docked
+            for demand in order:
+                if self._late():
+                    return docked
+                docked = self._again(demand, docked)
+            if docked == before:
+                break
+        return docked
+
+    def _late(self) -> bool:
+        return monotonic() > self.deadline
+
+    def _again(self, demand: Demand, docked: tuple[Docked, ...]) -> tuple[Docked, ...]:
+        """The plan with one panel made anew beside the others, where that is cheaper or makes it at all."""
+        kept = tuple(s for s in docked if demand.index not in panels_of([s]))
+        new = self._make(demand, kept)
+        if not new:
+            return docked
+        if len(kept) == len(docked) or counted_cost(self.instance, kept + new) < (
+            counted_cost(self.instance, docked) - 1e-6
+        ):
+            return kept + new
+        return docked
+
+    def _make(self, demand: Demand, docked: Sequence[Docked]) -> tuple[Docked, ...]:
+        """Sections for one panel from what the others leave, or none."""
+        reached: dict[int, int] = {}
+        for section in docked:
+            reached[section.timber] = max(section.x1, reached.get(section.timber, 0))
+        musts = {board for panel, board in self.instance.musts if panel == demand.index}
+        order = cheapest_first(self.instance, self.ways, [demand])
+        order.sort(key=lambda index: (index not in musts, index not in reached))  # what is begun is paid for
+        found: dict[int, list[_Prefix]] = {}
+        for index in order:
+            if len(found) >= MANY or (len(found) >= FEW and self._late()):
+                break
+            prefixes = self._prefixes(demand, index, reached.get(index))
+            if prefixes:
+                found[index] = prefixes
+            if len(found) == FEW and prefixes:
+                made = self._best(demand, found, musts)
+                if made:
+                    return made
+        return self._best(demand, found, musts)
+
+    def _prefixes(self, demand: Demand, index: int, reached: int | None) -> list[_Prefix]:
+        """What the board's next sections give the panel: of one, of two, and so on."""
+        cuts, timber = self.instance.cuts, self.instance.timbers[index]
+        safe = self._safe_fits(demand, index)
+        if not safe:
+            return []
+        cursor = cuts.end_loss if reached is None else reached + cuts.kerf
+        paid = self.instance.board_cost(timber) if reached is None else self._credit(index, cursor)
+        found: list[_Prefix] = []
+        lying: tuple[tuple[int, Stack], ...] = ()
+        for _ in range(SECTIONS):
+            beyond = sorted({x for fit in safe for x in fit.anchors if x > cursor})[:BEYOND]
+            for start in (cursor, *beyond):
+                stacks = stacks_at(safe, start, self.instance)
+                if stacks:
+                    break
+            else:
+                break
+            cursor = start + demand.rough_length + cuts.kerf
+            rest, so_far = self._credit(index, cursor), lying
+            for stack in stacks:
+                some = (*so_far, (start, stack))
+                staves = sum(s.staves for _, s in some)
+                if staves > demand.most:
+                    continue
+                found.append(
+                    _Prefix(
+                        some,
+                        staves,
+                        sum(s.least for _, s in some),
+                        sum(s.most for _, s in some),
+                        paid + sum(s.cost for _, s in some) - rest,
+                    )
+                )
+            lying = (*so_far, (start, max(stacks, key=lambda s: (s.most, -s.cost))))
+            if sum(s.staves for _, s in lying) >= demand.most:
+                break
+        return found
+
+    def _safe_fits(self, demand: Demand, index: int) -> list[Fit]:
+        key = (demand.index, index)
+        if key not in self._safe:
+            theirs = [fit for fit in self.ways[index] if fit.demand.index == demand.index]
+            self._safe[key] = any_role(theirs, self.instance)
+        return self._safe[key]
+
+    def _credit(self, index: int, cursor: int) -> float:
+        """For what lies beyond, were it an offcut without flaws."""
+        cuts, timber = self.instance.cuts, self.instance.timbers[index]
+        left = timber.length - cursor
+        if left < cuts.offcut_length or timber.width < cuts.offcut_width:
+            return 0.0
+        return self.instance.credit_rate(timber) * left * timber.width
+
+    def _best(
+        self, demand: Demand, found: Mapping[int, list[_Prefix]], musts: set[int]
+    ) -> tuple[Docked, ...]:
+        """The cheapest choice over species and windows of moisture."""
+        timbers, spread = self.instance.timbers, exactly(self.instance.job.moisture.spread_pct)
+        if not musts <= found.keys():
+            return ()
+        best: tuple[float, list[_Prefix]] = (inf, [])
+        for species in sorted({timbers[index].board.species for index in found}):
+            ours = [index for index in found if timbers[index].board.species == species]
+            readings = sorted({m for index in ours if (m := timbers[index].moisture) is not None})
+            for driest in _spaced(readings) or [Fraction(0)]:
+                alike = {
+                    index: found[index]
+                    for index in ours
+                    if (m := timbers[index].moisture) is None or driest <= m <= driest + spread
+                }
+                if musts <= alike.keys():
+                    best = min(best, _cheapest(demand, alike, musts), key=lambda pair: pair[0])
+        return self._dock(demand, [stack for prefix in best[1] for _, stack in prefix.stacks])
+
+    def _dock(self, demand: Demand, stacks: Sequence[Stack]) -> tuple[Docked, ...]:
+        """The sections, with widths settled and roles given."""
+        slots = [slot for stack in stacks for slot in stack.slots]
+        if not slots:
+            return ()
+        wanting = demand.width - sum(slot.least for slot in slots)
+        sections: dict[tuple[int, int, int], list[Lying]] = {}
+        for slot, role in zip(slots, self._roles(slots), strict=True):
+            more = min(wanting, slot.most - slot.least)
+            wanting -= more
+            fit = self._fit(demand, slot, role)
+            if fit is None:
+                return ()
+            where = (slot.fit.timber.index, slot.start, slot.start + fit.rough_length)
+            lying = Lying(fit, slot.start, slot.low, slot.low + slot.least + more)
+            sections.setdefault(where, []).append(lying)
+        return tuple(Docked(*where, tuple(staves)) for where, staves in sorted(sections.items()))
+
+    def _roles(self, slots: Sequence[Slot]) -> list[Role]:
+        """The two that stand outermost are those with which the row is cheapest."""
+        if len(slots) == 1:
+            return [ALONE]
+        kinds = [(slot.fit.timber, slot.fit.show) for slot in slots]
+        costs = [[joint_cost(self.instance, one, other) for other in kinds] for one in kinds]
+        pairs = combinations(range(len(slots)), 2) if len(slots) <= 7 else [(0, len(slots) - 1)]
+        ends = min(pairs, key=lambda pair: best_order(costs, pair)[0])
+        return [ENDS[0] if number in ends else MIDDLE for number in range(len(slots))]
+
+    def _fit(self, demand: Demand, slot: Slot, role: Role) -> Fit | None:
+        theirs = [
+            fit
+            for fit in self.ways[slot.fit.timber.index]
+            if fit.demand.index == demand.index and fit.role == role
+        ]
+        return next((fit for fit in theirs if fit.show is slot.fit.show), None)
+
+
+def _spaced(readings: Sequence[Fraction]) -> list[Fraction]:
+    """At most so many of the readings, evenly chosen."""
+    if len(readings) <= WINDOWS:
+        return list(readings)
+    return [readings[number * len(readings) // WINDOWS] for number in range(WINDOWS)]
+
+
+def _cheapest(
+    demand: Demand, boards: Mapping[int, Sequence[_Prefix]], musts: set[int]
+) -> tuple[float, list[_Prefix]]:
+    """The least cost at which the boards make the panel, and how much of each; infinite where they do not.
+
+    Over boards one by one: by number of staves, and by the width they could have together (all that reach
+    the panel's width count as one).
+    """
+    width, most = demand.width, demand.most
+    costs = np.full((most + 1, width + 1), inf)
+    costs[0, 0] = 0.0
+    steps: list[tuple[Sequence[_Prefix], Ints, Ints]] = []
+    for index, prefixes in boards.items():
+        after = np.full_like(costs, inf) if index in musts else costs.copy()
+        taken, came = np.full(costs.shape, -1), np.zeros(costs.shape, dtype=np.int64)
+        for number, prefix in enumerate(prefixes):
+            reach = min(prefix.most, width)
+            for count in range(prefix.staves, most + 1):
+                held = costs[count - prefix.staves]
+                moved, from_width = np.full(width + 1, inf), np.arange(-reach, width + 1 - reach)
+                moved[reach:] = held[: width + 1 - reach]
+                fullest = width - reach + int(np.argmin(held[width - reach :]))
+                moved[width], from_width[width] = held[fullest], fullest
+                moved += prefix.cost
+                better = moved < after[count]
+                after[count][better] = moved[better]
+                taken[count][better] = number
+                came[count][better] = from_width[better]
+        steps.append((prefixes, taken, came))
+        costs = after
+    for count in sorted(range(demand.least, most + 1), key=lambda n: (float(costs[n, width]), n)):
+        if costs[count, width] < inf:
+            chosen = _traced(steps, count, width)
+            if sum(prefix.least for prefix in chosen) <= width:
+                return float(costs[count, width]), chosen
+    return inf, []
+
+
+def _traced(steps: Sequence[tuple[Sequence[_Prefix], Ints, Ints]], count: int, width: int) -> list[_Prefix]:
+    """What was taken of each board on the way to this number of staves and this width."""
+    chosen: list[_Prefix] = []
+    for prefixes, taken, came in reversed(steps):
+        number = int(taken[count, width])
+        if number >= 0:
+            chosen.append(prefixes[number])
+            count, width = count - prefixes[number].staves, int(came[count, width])
+    return chosen
