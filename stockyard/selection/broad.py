@@ -23,7 +23,7 @@ from stockyard.selection.result import counted_cost
 from stockyard.selection.sections import Docked
 from stockyard.selection.survey import shapes_of
 
-FIRST_SHARE = 0.2  # of the time, at most, for a plan to begin from
+FIRST_SHARE = 0.4  # of the time, at most, for a plan to begin from
 CLOSE_ENOUGH = 5e-6  # a plan states seven parts of its cost, each rounded to a millionth
 
 

@@ -8,7 +8,7 @@ where a person would not.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import combinations
 from math import inf
@@ -17,7 +17,7 @@ from time import monotonic
 import numpy as np
 from numpy.typing import NDArray
 
-from stockyard.selection.cells import ALONE, ENDS, MIDDLE, Fit, Role
+from stockyard.selection.cells import ALONE, ENDS, MIDDLE, Fit, Role, fits
 from stockyard.selection.instance import Demand, Instance, exactly
 from stockyard.selection.joints import best_order, joint_cost
 from stockyard.selection.piecemeal import panels_of
@@ -53,7 +53,10 @@ class FirstPlan:
     instance: Instance
     ways: Mapping[int, tuple[Fit, ...]]
     deadline: float
-    _safe: dict[tuple[int, object], list[Fit]] = field(default_factory=dict)
+    _shapes: dict[object, int] = field(default_factory=dict)
+    _safe: dict[tuple[int, int], list[Fit]] = field(default_factory=dict)
+    _stacks: dict[tuple[int, int, int], tuple[Stack, ...]] = field(default_factory=dict)
+    _order: dict[int, list[int]] = field(default_factory=dict)
 
     def plan(self, demands: Sequence[Demand]) -> tuple[Docked, ...]:
         """Sections that make what panels they can, those of high priority and great size first."""
@@ -63,6 +66,7 @@ class FirstPlan:
             if docked and self._late():
                 return docked
             docked += self._make(demand, docked)
+        self.deadline -= 0.5 * max(0.0, self.deadline - monotonic())  # the rest is spent better elsewhere
         for _ in range(ROUNDS):
             before = docked
             for demand in order:
@@ -94,8 +98,12 @@ class FirstPlan:
         for section in docked:
             reached[section.timber] = max(section.x1, reached.get(section.timber, 0))
         musts = {board for panel, board in self.instance.musts if panel == demand.index}
-        order = cheapest_first(self.instance, self.ways, [demand])
-        order.sort(key=lambda index: (index not in musts, index not in reached))  # what is begun is paid for
+        shape = self._shape(demand)
+        if shape not in self._order:
+            self._order[shape] = cheapest_first(self.instance, self.ways, [demand])
+        begun = [index for index in self._order[shape] if index in musts or index in reached]  # paid for
+        begun.sort(key=lambda index: index not in musts)
+        order = begun + [index for index in self._order[shape] if index not in musts and index not in reached]
         found: dict[int, list[_Prefix]] = {}
         for index in order:
             if len(found) >= MANY or (len(found) >= FEW and self._late()):
@@ -122,7 +130,7 @@ class FirstPlan:
         for _ in range(SECTIONS):
             beyond = sorted({x for fit in safe for x in fit.anchors if x > cursor})[:BEYOND]
             for start in (cursor, *beyond):
-                stacks = stacks_at(safe, start, self.instance)
+                stacks = self._stacks_at(demand, index, start)
                 if stacks:
                     break
             else:
@@ -149,11 +157,21 @@ class FirstPlan:
         return found
 
     def _safe_fits(self, demand: Demand, index: int) -> list[Fit]:
-        key = (demand.index, index)
+        key = (self._shape(demand), index)
         if key not in self._safe:
-            theirs = [fit for fit in self.ways[index] if fit.demand.index == demand.index]
+            theirs = fits(self.instance, self.instance.timbers[index], demand)
             self._safe[key] = any_role(theirs, self.instance)
         return self._safe[key]
+
+    def _stacks_at(self, demand: Demand, index: int, start: int) -> tuple[Stack, ...]:
+        key = (self._shape(demand), index, start)
+        if key not in self._stacks:
+            self._stacks[key] = stacks_at(self._safe_fits(demand, index), start, self.instance)
+        return self._stacks[key]
+
+    def _shape(self, demand: Demand) -> int:
+        """The first of the panels that are like this one in all but name and priority."""
+        return self._shapes.setdefault(replace(demand.panel, id="", priority=1), demand.index)
 
     def _credit(self, index: int, cursor: int) -> float:
         """For what lies beyond, were it an offcut without flaws."""
@@ -213,12 +231,8 @@ class FirstPlan:
         return [ENDS[0] if number in ends else MIDDLE for number in range(len(slots))]
 
     def _fit(self, demand: Demand, slot: Slot, role: Role) -> Fit | None:
-        theirs = [
-            fit
-            for fit in self.ways[slot.fit.timber.index]
-            if fit.demand.index == demand.index and fit.role == role
-        ]
-        return next((fit for fit in theirs if fit.show is slot.fit.show), None)
+        theirs = fits(self.instance, slot.fit.timber, demand)
+        return next((fit for fit in theirs if fit.role == role and fit.show is slot.fit.show), None)
 
 
 def _spaced(readings: Sequence[Fraction]) -> list[Fraction]:
