@@ -10,7 +10,8 @@ from stockyard.cli.boards import piece_json
 from stockyard.cli.plans import PlanArgument
 from stockyard.cli.read import day_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import plain, say, say_json, size, table
+from stockyard.cli.show import say, say_json, size, table
+from stockyard.measures.plain import plain
 
 steps = typer.Typer(
     no_args_is_help=True,

@@ -9,7 +9,8 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.read import amount_of, because_option, colour_of, face_of
 from stockyard.cli.session import session_of, write_file
-from stockyard.cli.show import millimetres, plain, say, say_json, size, table
+from stockyard.cli.show import millimetres, say, say_json, size, table
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.services.correct_board import Correction

@@ -9,8 +9,9 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.read import because_option
 from stockyard.cli.session import bytes_of, session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
 from stockyard.errors import BadInput
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.services.climate_log import ClimateSheet, LoggedAir

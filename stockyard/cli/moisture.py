@@ -7,7 +7,8 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.read import day_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
+from stockyard.measures.plain import plain
 
 moisture = typer.Typer(
     no_args_is_help=True,

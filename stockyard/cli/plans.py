@@ -8,7 +8,8 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.plan_text import print_plan
 from stockyard.cli.session import session_of, write_file
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.services.plan_job import KeptPlan

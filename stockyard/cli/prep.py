@@ -10,8 +10,9 @@ from stockyard.cli.app import app
 from stockyard.cli.plans import PlanArgument
 from stockyard.cli.read import amount_of, day_of, number_of
 from stockyard.cli.session import bytes_of, session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
 from stockyard.errors import BadInput
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.prep.joints import JointKind

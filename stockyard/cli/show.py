@@ -4,14 +4,11 @@ import json
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import fields, is_dataclass
-from datetime import date, datetime
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from enum import Enum
-from typing import Any
 
 from stockyard.errors import BadInput, StockyardError
+from stockyard.measures.plain import plain
 
 Row = Sequence[object]
 
@@ -71,23 +68,6 @@ def millimetres(value: float) -> str:
 def size(length_mm: float, width_mm: float, thickness_mm: float) -> str:
     """A board's size as the trade writes it."""
     return " x ".join(millimetres(value) for value in (length_mm, width_mm, thickness_mm))
-
-
-def plain(value: Any) -> Any:
-    """`value` as JSON can hold it: dataclasses as objects, money as numbers, dates as ISO text."""
-    if isinstance(value, Enum):
-        return value.value
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-    if isinstance(value, Decimal):
-        return int(value) if value == value.to_integral_value() else float(value)
-    if isinstance(value, datetime | date):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return {str(plain(key)): plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple | set | frozenset):
-        return [plain(item) for item in value]
-    return value
 
 
 def complain(error: StockyardError, as_json: bool) -> None:

@@ -7,8 +7,9 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.read import number_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
 from stockyard.errors import BadInput
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.timber.species import Figure

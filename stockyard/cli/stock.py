@@ -7,7 +7,8 @@ import typer
 from stockyard.cli.app import app
 from stockyard.cli.read import because_option, day_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import millimetres, plain, say, say_json, table
+from stockyard.cli.show import millimetres, say, say_json, table
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from datetime import date

@@ -10,8 +10,9 @@ import typer
 from stockyard.cli.photo import BoardsArgument, DocketOption, OneFaceOption, photos
 from stockyard.cli.read import because_option, face_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
 from stockyard.errors import BadInput
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.services.decide_suggestions import Decided, Which

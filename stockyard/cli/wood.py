@@ -8,7 +8,8 @@ from stockyard.cli.app import app
 from stockyard.cli.plans import PlanArgument
 from stockyard.cli.read import air_of, day_of
 from stockyard.cli.session import session_of
-from stockyard.cli.show import plain, say, say_json, table
+from stockyard.cli.show import say, say_json, table
+from stockyard.measures.plain import plain
 
 if TYPE_CHECKING:
     from stockyard.moisture.drying import DryingCurve

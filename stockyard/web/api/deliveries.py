@@ -7,10 +7,10 @@ from fastapi.responses import JSONResponse, Response
 from pydantic import Field
 
 from stockyard.errors import BadInput, Fault
+from stockyard.measures.plain import plain
 from stockyard.services.check_delivery import DeliveryCheck, check_delivery, list_deliveries
 from stockyard.services.delivery_order import order_from
 from stockyard.services.receive_delivery import Receipt, receive_delivery
-from stockyard.web.api import shapes
 from stockyard.web.api.routes import Api, Given
 from stockyard.web.errand_words import errand_json
 from stockyard.web.etags import answer_with_tag
@@ -87,7 +87,7 @@ class Booking(Docket):
 def deliveries(visit: Here) -> Response:
     """Every delivery that stands, the newest first."""
     found = list_deliveries(visit.open_work)
-    return answer_with_tag(visit.request, {"deliveries": [shapes.plain(each) for each in found]})
+    return answer_with_tag(visit.request, {"deliveries": [plain(each) for each in found]})
 
 
 @api.post("/api/deliveries/check", at_most_mb=TALLY_MB)
@@ -111,10 +111,10 @@ def book(visit: Here, given: Booking) -> Response:
 def check_json(found: DeliveryCheck) -> dict[str, Any]:
     """How a tally was read."""
     return {
-        "columns": [shapes.plain(each) for each in found.columns],
-        "skipped": [shapes.plain(each) for each in found.skipped],
-        "warnings": [shapes.plain(each) for each in found.warnings],
-        "faults": [shapes.plain(each) for each in found.faults],
+        "columns": [plain(each) for each in found.columns],
+        "skipped": [plain(each) for each in found.skipped],
+        "warnings": [plain(each) for each in found.warnings],
+        "faults": [plain(each) for each in found.faults],
         "trouble": found.trouble or None,
         "unknown_species": list(found.unknown),
         "receipt": None if found.receipt is None else receipt_json(found.receipt),
@@ -123,7 +123,7 @@ def check_json(found: DeliveryCheck) -> dict[str, Any]:
 
 def receipt_json(receipt: Receipt) -> dict[str, Any]:
     """What was booked, or would be."""
-    told = shapes.plain(receipt)
+    told = plain(receipt)
     for name in ("columns", "skipped", "warnings"):
         del told[name]
     return dict(told)

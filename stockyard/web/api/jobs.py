@@ -7,6 +7,7 @@ from fastapi import Body, Path
 from fastapi.responses import JSONResponse, Response
 from pydantic import Field
 
+from stockyard.measures.plain import plain
 from stockyard.services.ask_why import why_board
 from stockyard.services.errand_kinds import LONGEST_SELECTION
 from stockyard.services.jobs import add_job, document_of, list_jobs, show_job
@@ -39,7 +40,7 @@ def keep(visit: Here, document: Annotated[dict[str, Any], Body()]) -> Response:
 def job(visit: Here, name: Name) -> Response:
     """A job as kept, and in full with the workshop's habits filled in."""
     booked, read = show_job(visit.open_work, name)
-    return answer_with_tag(visit.request, shapes.job(booked) | {"in_full": shapes.plain(document_of(read))})
+    return answer_with_tag(visit.request, shapes.job(booked) | {"in_full": plain(document_of(read))})
 
 
 Wishes = Annotated[list[Annotated[str, Field(max_length=300)]], Field(max_length=200)]
@@ -92,7 +93,7 @@ def suits(visit: Here, name: Name, given: Annotated[Ranking, Body()]) -> Respons
 def why(visit: Here, name: Name, board: Annotated[str, Path(max_length=80)]) -> Response:
     """How a board stands to each panel of a job: every reason against it, and the least that would help."""
     found = why_board(problem_in_yard(visit.open_work, name), board)
-    return answer_with_tag(visit.request, {"board": board, "panels": [shapes.plain(each) for each in found]})
+    return answer_with_tag(visit.request, {"board": board, "panels": [plain(each) for each in found]})
 
 
 def _ask(visit: Here, kind: str, name: str, given: Wanted) -> Response:

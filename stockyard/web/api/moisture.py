@@ -5,10 +5,10 @@ from datetime import date
 from fastapi.responses import JSONResponse, Response
 from pydantic import Field
 
+from stockyard.measures.plain import plain
 from stockyard.services.board_moisture import board_moisture
 from stockyard.services.read_moisture import add_reading
 from stockyard.services.unchanged import mark_of
-from stockyard.web.api import shapes
 from stockyard.web.api.boards import Number
 from stockyard.web.api.routes import Api, Given
 from stockyard.web.etags import answer_with_tag, tag_of
@@ -21,12 +21,12 @@ api = Api("moisture")
 def moisture(visit: Here, number: Number) -> Response:
     """A board's readings, the shop's equilibrium by month, and whether the board may be used."""
     found = board_moisture(visit.open_work, number)
-    ready = None if found.judged is None else shapes.plain(found.judged.readiness)
+    ready = None if found.judged is None else plain(found.judged.readiness)
     return answer_with_tag(
         visit.request,
         {
-            "readings": [shapes.plain(each) for each in found.readings],
-            "equilibrium": [shapes.plain(each) for each in found.emc],
+            "readings": [plain(each) for each in found.readings],
+            "equilibrium": [plain(each) for each in found.emc],
             "readiness": ready,
             "why_not_judged": found.why_not_judged or None,
         },
@@ -57,4 +57,4 @@ def add(visit: Here, number: Number, given: Read) -> Response:
         origin=given.origin,
         note=given.note,
     )
-    return JSONResponse(shapes.plain(kept), 201, {"ETag": tag_of(mark_of(visit.open_work, number))})
+    return JSONResponse(plain(kept), 201, {"ETag": tag_of(mark_of(visit.open_work, number))})

@@ -8,6 +8,7 @@ from fastapi.responses import JSONResponse, Response
 from pydantic import Field
 
 from stockyard.errors import BadInput
+from stockyard.measures.plain import plain
 from stockyard.services.add_photo import GivenPicture, take_back_photo
 from stockyard.services.decide_suggestions import Which as WhichOnes
 from stockyard.services.decide_suggestions import accept_suggestions, reject_suggestions
@@ -17,7 +18,6 @@ from stockyard.services.suggest_defects import Boards, Offer, ReadFace, list_pho
 from stockyard.services.take_pictures import how_from, preview_json, scale_json
 from stockyard.services.unchanged import if_unchanged, mark_of
 from stockyard.timber.defect import Face
-from stockyard.web.api import shapes
 from stockyard.web.api.boards import Number, with_mark
 from stockyard.web.api.routes import Api, Given, Whole, marks_seen
 from stockyard.web.errand_words import errand_json
@@ -173,7 +173,7 @@ def _face(read: ReadFace) -> dict[str, Any]:
     return {
         "photo": one.number,
         "face": one.face.value,
-        "taken": [shapes.plain(each.taken) for each in one.pictures],
+        "taken": [plain(each.taken) for each in one.pictures],
         "scale": scale_json(one.scale),
         "read": read.detection is not None,
         "suggestions": [_offer(each) for each in read.offers],

@@ -6,6 +6,7 @@ from fastapi import Body, Query
 from fastapi.responses import JSONResponse, Response
 from pydantic import Field
 
+from stockyard.measures.plain import plain
 from stockyard.services.allocate_plan import allocate_plan
 from stockyard.services.cut_plan import cut_plan
 from stockyard.services.errand_kinds import LONGEST_SELECTION
@@ -38,7 +39,7 @@ def plan(visit: Here, number: Whole) -> Response:
 def allocate(visit: Here, number: Whole) -> Response:
     """Promise all of a plan's boards to it, or none. Answers with the steps that must be done first."""
     steps = allocate_plan(visit.open_work, number)
-    return JSONResponse({"plan": number, "steps": [shapes.plain(step) for step in steps]})
+    return JSONResponse({"plan": number, "steps": [plain(step) for step in steps]})
 
 
 class Freed(Given):

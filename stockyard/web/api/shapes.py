@@ -1,34 +1,13 @@
 """How the nouns look as JSON: the names of the interchange files, mm, plain numbers, dates as ISO text."""
 
-from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
-from datetime import date, datetime
-from decimal import Decimal
-from enum import Enum
 from typing import Any
 
+from stockyard.measures.plain import plain
 from stockyard.services.show_board import BoardSheet
 from stockyard.timber.booked_plan import BookedJob, BookedPlan
 from stockyard.timber.mapped_defect import MappedDefect
 from stockyard.timber.piece import Piece
 from stockyard.timber.rack_query import RackTotals
-
-
-def plain(value: Any) -> Any:
-    """A value as JSON can hold it."""
-    if isinstance(value, Enum):
-        return value.value
-    if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
-    if isinstance(value, Decimal):
-        return int(value) if value == value.to_integral_value() else float(value)
-    if isinstance(value, datetime | date):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return {str(plain(key)): plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple | set | frozenset):
-        return [plain(item) for item in value]
-    return value
 
 
 def piece(one: Piece) -> dict[str, Any]:

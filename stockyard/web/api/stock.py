@@ -6,12 +6,12 @@ from typing import Annotated, Any, Literal
 from fastapi import Path, Query
 from fastapi.responses import Response
 
+from stockyard.measures.plain import plain
 from stockyard.services.climate_log import list_places, show_climate
 from stockyard.services.make_report import OF_A_DAY, OF_DAYS, make_report
 from stockyard.services.reorder import list_reorder_points
 from stockyard.services.stock_worth import stock_worth, worth_lines
 from stockyard.services.supplies import list_supplies
-from stockyard.web.api import shapes
 from stockyard.web.api.routes import Api
 from stockyard.web.etags import answer_with_tag
 from stockyard.web.visit import Here
@@ -33,19 +33,19 @@ def stock(
     groups = tuple(dict.fromkeys(by))
     lines = worth_lines(visit.open_work, groups, as_of) if groups else ()
     told: dict[str, Any] = {
-        "as_of": shapes.plain(whole.as_of),
+        "as_of": plain(whole.as_of),
         "currency": whole.currency,
         "pieces": whole.pieces,
         "gross_m3": whole.volume_mm3 / 1e9,
-        "timber": shapes.plain(whole.timber),
-        "supplies": shapes.plain(whole.supplies),
-        "accounts": {account.value: shapes.plain(amount) for account, amount in whole.accounts},
+        "timber": plain(whole.timber),
+        "supplies": plain(whole.supplies),
+        "accounts": {account.value: plain(amount) for account, amount in whole.accounts},
         "groups": [
-            dict(zip(groups, shapes.plain(line.key), strict=True))
+            dict(zip(groups, plain(line.key), strict=True))
             | {
                 "pieces": line.pieces,
-                "gross_m3": shapes.plain(line.gross_m3),
-                "worth": shapes.plain(line.worth),
+                "gross_m3": plain(line.gross_m3),
+                "worth": plain(line.worth),
             }
             for line in lines
         ],
@@ -78,8 +78,8 @@ def report(
         "columns": [
             {"name": each.name, "title": each.title, "unit": each.unit.value} for each in made.columns
         ],
-        "rows": [dict(zip(names, shapes.plain(row), strict=True)) for row in made.rows],
-        "total": shapes.plain(made.foot),
+        "rows": [dict(zip(names, plain(row), strict=True)) for row in made.rows],
+        "total": plain(made.foot),
         "notes": list(made.notes),
     }
     return answer_with_tag(visit.request, told)
@@ -93,8 +93,8 @@ def supplies(visit: Here, as_of: Day = None) -> Response:
             "name": each.supply.name,
             "kind": each.supply.kind.value,
             "unit": each.supply.unit.value,
-            "quantity": shapes.plain(each.shelf.quantity),
-            "worth": shapes.plain(each.shelf.value),
+            "quantity": plain(each.shelf.quantity),
+            "worth": plain(each.shelf.value),
             "currency": each.currency,
         }
         for each in list_supplies(visit.open_work, as_of)
@@ -109,8 +109,8 @@ def reorder(visit: Here) -> Response:
         {
             "what": each.what,
             "thickness": each.thickness_mm,
-            "at": shapes.plain(each.at),
-            "there": shapes.plain(each.there),
+            "at": plain(each.at),
+            "there": plain(each.there),
             "unit": each.unit,
             "low": each.low,
         }
@@ -134,11 +134,11 @@ def climate(visit: Here, place: Annotated[str, Path(max_length=200)]) -> Respons
         "place": found.place.name,
         "zone": found.place.zone,
         "readings": found.readings,
-        "first": shapes.plain(found.first),
-        "last": shapes.plain(found.last),
-        "months": shapes.plain(found.months),
-        "gaps": shapes.plain(found.gaps),
-        "emc": shapes.plain(found.span),
+        "first": plain(found.first),
+        "last": plain(found.last),
+        "months": plain(found.months),
+        "gaps": plain(found.gaps),
+        "emc": plain(found.span),
         "no_emc": found.no_span or None,
     }
     return answer_with_tag(visit.request, told)

@@ -7,6 +7,7 @@ from fastapi.responses import JSONResponse, Response
 from pydantic import Field
 
 from stockyard.errors import BadInput, Fault
+from stockyard.measures.plain import plain
 from stockyard.services.count_stock import (
     CountSheet,
     book_stocktake,
@@ -18,7 +19,6 @@ from stockyard.services.count_stock import (
 )
 from stockyard.services.read_labels import read_labels
 from stockyard.timber.stocktake import Stocktake
-from stockyard.web.api import shapes
 from stockyard.web.api.routes import Api, Given, Whole
 from stockyard.web.etags import answer_with_tag
 from stockyard.web.forms import Form
@@ -132,9 +132,9 @@ def _head(count: Stocktake) -> dict[str, Any]:
         "stocktake": count.number,
         "place": count.place,
         "state": state,
-        "begun": shapes.plain(count.at),
+        "begun": plain(count.at),
         "by": count.who,
-        "closed": shapes.plain(count.closed_at),
+        "closed": plain(count.closed_at),
     }
 
 
@@ -143,7 +143,7 @@ def _sheet(sheet: CountSheet) -> dict[str, Any]:
         "stocktake": sheet.number,
         "place": sheet.place,
         "state": sheet.state,
-        "begun": shapes.plain(sheet.started),
+        "begun": plain(sheet.started),
         "by": sheet.started_by,
         "expected": sheet.expected,
         "currency": sheet.currency,
@@ -153,7 +153,7 @@ def _sheet(sheet: CountSheet) -> dict[str, Any]:
                 "id": line.number,
                 "finding": line.finding,
                 "told": line.told,
-                "worth": shapes.plain(line.worth),
+                "worth": plain(line.worth),
             }
             for line in sheet.lines
         ],
