@@ -16,7 +16,7 @@ from stockyard.selection.cells import Fit
 from stockyard.selection.first_plan import FirstPlan
 from stockyard.selection.instance import Demand, Instance
 from stockyard.selection.piecemeal import bettered, in_pieces
-from stockyard.selection.pricing import Pricing
+from stockyard.selection.pricing import MANY, Pricing
 from stockyard.selection.priority import Found
 from stockyard.selection.relaxation import groups_of
 from stockyard.selection.result import counted_cost
@@ -24,6 +24,7 @@ from stockyard.selection.sections import Docked
 from stockyard.selection.survey import shapes_of
 
 FIRST_SHARE = 0.4  # of the time, at most, for a plan to begin from
+STIR_SHARE = 0.3  # of what is left then, for bettering one of many panels
 CLOSE_ENOUGH = 5e-6  # a plan states seven parts of its cost, each rounded to a millionth
 
 
@@ -47,7 +48,10 @@ class Broad:
             return Found((), self.instance.floor, proved=True)
         if self.best:
             self.tell()
-        self.found(FirstPlan(self.instance, self.ways, monotonic() + FIRST_SHARE * self.left()).plan(demands))
+        self.first = FirstPlan(self.instance, self.ways, monotonic() + FIRST_SHARE * self.left())
+        self.found(self.first.plan(demands))
+        if len(demands) > MANY:
+            self._stir(monotonic() + STIR_SHARE * self.left())
         self._try(demands)
         made = self.made(demands)
         if made and len(made) < len(demands):
@@ -88,8 +92,16 @@ class Broad:
 
         if not self.best:
             self.found(in_pieces(demands, self._few, go_on))
-        else:
-            bettered(self.instance, demands, self.best, self._few, go_on, self.found)
+            return
+        self._stir(monotonic() + 0.5 * (until - monotonic()))
+        bettered(self.instance, demands, self.best, self._few, go_on, self.found)
+
+    def _stir(self, until: float) -> None:
+        """Better the plan simply for a while."""
+        if self.best:
+            self.first.better(
+                self.best, self.found, lambda: monotonic() < until and not self.stopped, len(self.best)
+            )
 
     def _try(self, demands: Sequence[Demand]) -> None:
         shapes = shapes_of(demands)

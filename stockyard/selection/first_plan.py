@@ -7,20 +7,21 @@ beside the others while that saves anything. It proves nothing; it is there so t
 where a person would not.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import combinations
 from math import inf
+from random import Random
 from time import monotonic
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stockyard.selection.cells import ALONE, ENDS, MIDDLE, Fit, Role, fits
+from stockyard.selection.firstkernels import chosen_widths
 from stockyard.selection.instance import Demand, Instance, exactly
 from stockyard.selection.joints import best_order, joint_cost
-from stockyard.selection.piecemeal import panels_of
+from stockyard.selection.piecemeal import boards_of, panels_of
 from stockyard.selection.result import counted_cost
 from stockyard.selection.sections import Docked, Lying
 from stockyard.selection.stacks import Slot, Stack, any_role, stacks_at
@@ -31,8 +32,7 @@ SECTIONS = 4  # of one board for one panel
 BEYOND = 4  # places past the last cut that are tried
 WINDOWS = 16  # of moisture, tried for a panel
 ROUNDS = 4  # in which every panel is taken up again
-
-Ints = NDArray[np.int64]
+TOGETHER = 4  # panels made anew at once, at most, besides those that share their boards
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +75,35 @@ class FirstPlan:
                 docked = self._again(demand, docked)
             if docked == before:
                 break
+        return docked
+
+    def better(
+        self,
+        docked: tuple[Docked, ...],
+        found: Callable[[tuple[Docked, ...]], None],
+        go_on: Callable[[], bool],
+        seed: int = 1,
+    ) -> tuple[Docked, ...]:
+        """The plan after panels drawn at random have been made anew together, while `go_on` says so.
+
+        found: told each better plan.
+        """
+        draw = Random(seed)
+        while go_on():
+            made = sorted(panels_of(docked))
+            drawn = set(draw.sample(made, min(len(made), draw.randint(2, TOGETHER))))
+            shared = boards_of(s for s in docked if drawn & panels_of([s]))
+            if draw.random() < 0.5:  # those that share a board with them too
+                drawn |= panels_of(s for s in docked if s.timber in shared)
+            kept = tuple(s for s in docked if not drawn & panels_of([s]))
+            new = kept
+            for index in draw.sample(sorted(drawn), len(drawn)):
+                new += self._make(self.instance.demands[index], new)
+            if panels_of(new) >= panels_of(docked) and (
+                counted_cost(self.instance, new) < counted_cost(self.instance, docked) - 1e-6
+            ):
+                docked = new
+                found(docked)
         return docked
 
     def _late(self) -> bool:
@@ -251,41 +280,27 @@ def _cheapest(
     the panel's width count as one).
     """
     width, most = demand.width, demand.most
-    costs = np.full((most + 1, width + 1), inf)
-    costs[0, 0] = 0.0
-    steps: list[tuple[Sequence[_Prefix], Ints, Ints]] = []
-    for index, prefixes in boards.items():
-        after = np.full_like(costs, inf) if index in musts else costs.copy()
-        taken, came = np.full(costs.shape, -1), np.zeros(costs.shape, dtype=np.int64)
-        for number, prefix in enumerate(prefixes):
-            reach = min(prefix.most, width)
-            for count in range(prefix.staves, most + 1):
-                held = costs[count - prefix.staves]
-                moved, from_width = np.full(width + 1, inf), np.arange(-reach, width + 1 - reach)
-                moved[reach:] = held[: width + 1 - reach]
-                fullest = width - reach + int(np.argmin(held[width - reach :]))
-                moved[width], from_width[width] = held[fullest], fullest
-                moved += prefix.cost
-                better = moved < after[count]
-                after[count][better] = moved[better]
-                taken[count][better] = number
-                came[count][better] = from_width[better]
-        steps.append((prefixes, taken, came))
-        costs = after
-    for count in sorted(range(demand.least, most + 1), key=lambda n: (float(costs[n, width]), n)):
-        if costs[count, width] < inf:
-            chosen = _traced(steps, count, width)
+    known = list(boards.items())
+    firsts = np.cumsum([0, *(len(prefixes) for _, prefixes in known)])
+    flat = [prefix for _, prefixes in known for prefix in prefixes]
+    costs, taken, came = chosen_widths(
+        firsts,
+        np.array([prefix.staves for prefix in flat], dtype=np.int64),
+        np.array([prefix.most for prefix in flat], dtype=np.int64),
+        np.array([prefix.cost for prefix in flat], dtype=np.float64),
+        np.array([index in musts for index, _ in known], dtype=np.bool_),
+        most,
+        width,
+    )
+    for count in sorted(range(demand.least, most + 1), key=lambda n: (float(costs[n]), n)):
+        if costs[count] < inf:
+            chosen: list[_Prefix] = []
+            staves, reached = count, width
+            for board in range(len(known) - 1, -1, -1):
+                number = int(taken[board, staves, reached])
+                if number >= 0:
+                    chosen.append(flat[number])
+                    staves, reached = staves - flat[number].staves, int(came[board, staves, reached])
             if sum(prefix.least for prefix in chosen) <= width:
-                return float(costs[count, width]), chosen
+                return float(costs[count]), chosen
     return inf, []
-
-
-def _traced(steps: Sequence[tuple[Sequence[_Prefix], Ints, Ints]], count: int, width: int) -> list[_Prefix]:
-    """What was taken of each board on the way to this number of staves and this width."""
-    chosen: list[_Prefix] = []
-    for prefixes, taken, came in reversed(steps):
-        number = int(taken[count, width])
-        if number >= 0:
-            chosen.append(prefixes[number])
-            count, width = count - prefixes[number].staves, int(came[count, width])
-    return chosen

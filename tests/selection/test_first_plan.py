@@ -1,15 +1,21 @@
 """A first plan is lawful, there at once, and no dearer than a person's."""
 
 from dataclasses import replace
+from itertools import product
+from math import inf
 from time import monotonic
 
+import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from stockyard.selection import Wishes, check_plan, select
 from stockyard.selection.first_plan import FirstPlan
+from stockyard.selection.firstkernels import chosen_widths
 from stockyard.selection.instance import Instance, Timber, as_whole
 from stockyard.selection.piecemeal import panels_of
-from stockyard.selection.result import put_together
+from stockyard.selection.result import counted_cost, put_together
 from stockyard.selection.ways import Ways
 from stockyard.timber import Job, Stock
 from tests.figures.by_hand import cheapest_first
@@ -88,3 +94,45 @@ def test_staves_of_a_panel_dried_alike() -> None:
             and (moisture := instance.timbers[section.timber].moisture) is not None
         ]
         assert not readings or max(readings) - min(readings) <= 0.3
+
+
+def test_making_panels_anew_together_betters_a_plan_and_loses_none() -> None:
+    instance = as_whole(a_stock(200, 17), many_panels(8))
+    first = FirstPlan(instance, Ways(instance), monotonic() + 60)
+    docked = first.plan(instance.demands)
+    turns = iter(range(25))
+    told: list[float] = []
+    better = first.better(
+        docked, lambda new: told.append(counted_cost(instance, new)), lambda: next(turns, None) is not None
+    )
+    assert panels_of(better) >= panels_of(docked)
+    assert told
+    assert told == sorted(told, reverse=True)
+    assert counted_cost(instance, better) == told[-1] < counted_cost(instance, docked)
+
+
+@given(st.data())
+def test_the_choice_of_boards_is_the_cheapest_there_is(data: st.DataObject) -> None:
+    sections = st.tuples(st.integers(1, 2), st.integers(1, 9), st.integers(0, 20))
+    boards = data.draw(st.lists(st.lists(sections, max_size=3), min_size=1, max_size=4))
+    musts = data.draw(st.lists(st.booleans(), min_size=len(boards), max_size=len(boards)))
+    most, width = data.draw(st.integers(1, 4)), data.draw(st.integers(1, 15))
+    flat = [section for board in boards for section in board]
+    costs, _, _ = chosen_widths(
+        np.cumsum([0, *map(len, boards)]),
+        np.array([s[0] for s in flat], dtype=np.int64),
+        np.array([s[1] for s in flat], dtype=np.int64),
+        np.array([float(s[2]) for s in flat]),
+        np.array(musts),
+        most,
+        width,
+    )
+    least = [inf] * (most + 1)
+    for taken in product(
+        *([*board] if must else [None, *board] for board, must in zip(boards, musts, strict=True))
+    ):
+        chosen = [section for section in taken if section is not None]
+        staves = sum(s[0] for s in chosen)
+        if staves <= most and sum(s[1] for s in chosen) >= width:
+            least[staves] = min(least[staves], sum(s[2] for s in chosen))
+    assert costs.tolist() == least
