@@ -211,7 +211,8 @@ class Skeletons:
                 for old in group
             ):
                 group.append(Line(tuple(ours), line.cost, line.least, line.total))
-        return [self._placed(line) for group in kept.values() for line in group]
+        placed = [self._placed(line) for group in kept.values() for line in group]
+        return [line for line in placed if line is not None]
 
     def _excess(self, one: int, other: int) -> float:
         if one == other:
@@ -222,8 +223,11 @@ class Skeletons:
             self._dearer[one, other] = float((mine[there] - theirs[there]).max())
         return self._dearer[one, other]
 
-    def _placed(self, line: Line) -> Line:
-        """The line with where each of its sections lies, traced back from where the last one ends."""
+    def _placed(self, line: Line) -> Line | None:
+        """The line with where each of its sections lies, traced back from where the last one ends.
+
+        None where rounding has lost the way back: the line is left out, and the list is then not complete.
+        """
         survey = self._near.best.survey
         cuts = survey.instance.cuts
         key = tuple(sorted(given.table for given in line.given))
@@ -253,7 +257,8 @@ class Skeletons:
                     key, end = before, at
                     break
             else:
-                raise AssertionError("a skeleton that has no place")
+                self.complete = False
+                return None
         return Line(
             tuple(sorted(given, key=lambda g: (g.content, g.table))), line.cost, line.least, line.total
         )
