@@ -10,9 +10,9 @@ are taken apart into convex boxes (`offers`), and one integer model chooses amon
 exact width sums, roles, species, moisture and joints (`master`, `jointmodel`). On small stocks all of this is
 listed whole (`exact`), so that the model's proof is a proof of the selection.
 
-Larger stocks are searched broadly (`broad`, `pricing`). A plan is made at once, panel by panel (`first_plan`).
-Then every board is priced by itself, at prices of a linear program over ways of cutting (`survey`,
-`relaxation`), which gives a bound; plans are chosen from ways that pay or nearly pay (`choosing`), and many
+Larger stocks are searched broadly (`broad`, `pricing`). A plan is made at once, panel by panel
+(`first_plan`). Then every board is priced by itself, at prices of a linear program over ways of cutting
+(`survey`, `relaxation`), which gives a bound; plans are chosen from ways that pay or nearly pay (`choosing`), and many
 panels are bettered a few at a time (`piecemeal`). Then what could be in a
 plan between bound and plan is listed board by board (`narrowing`, `skeletons`) and chosen from by the exact
 model (`proving`). Nothing is called proved unless bound and plan meet, and no stage that was cut short
