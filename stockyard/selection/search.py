@@ -12,12 +12,11 @@ listed whole (`exact`), so that the model's proof is a proof of the selection.
 
 Larger stocks are searched broadly (`broad`, `pricing`). A plan is made at once, panel by panel
 (`first_plan`). Then every board is priced by itself, at prices of a linear program over ways of cutting
-(`survey`, `relaxation`), which gives a bound; plans are chosen from ways that pay or nearly pay (`choosing`), and many
-panels are bettered a few at a time (`piecemeal`). Then what could be in a
-plan between bound and plan is listed board by board (`narrowing`, `skeletons`) and chosen from by the exact
-model (`proving`). Nothing is called proved unless bound and plan meet, and no stage that was cut short
-raises a bound. A search that ends by itself gives the same plan every time; one that its time limit ends
-may not.
+(`survey`, `relaxation`), which gives a bound; plans are chosen from ways that pay or nearly pay (`choosing`),
+and many panels are bettered a few at a time (`piecemeal`). Then what could be in a plan between bound and
+plan is listed board by board (`narrowing`, `skeletons`) and chosen from by the exact model (`proving`).
+Nothing is called proved unless bound and plan meet, and no stage that was cut short raises a bound. A search
+that ends by itself gives the same plan every time; one that its time limit ends may not.
 """
 
 from collections.abc import Callable, Mapping
