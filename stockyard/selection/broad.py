@@ -23,7 +23,7 @@ from stockyard.selection.result import counted_cost
 from stockyard.selection.sections import Docked
 from stockyard.selection.survey import shapes_of
 
-FIRST_SHARE = 0.4  # of the time, at most, for a plan to begin from
+FIRST_SHARE = 0.2  # of the time, at most, for bettering the plan begun from
 STIR_SHARE = 0.3  # of what is left then, for bettering one of many panels
 CLOSE_ENOUGH = 5e-6  # a plan states seven parts of its cost, each rounded to a millionth
 
@@ -48,7 +48,9 @@ class Broad:
             return Found((), self.instance.floor, proved=True)
         if self.best:
             self.tell()
-        self.first = FirstPlan(self.instance, self.ways, monotonic() + FIRST_SHARE * self.left())
+        # What has to be compiled the first time may take long: still every panel is to be tried once.
+        enough = monotonic() + FIRST_SHARE * self.left()
+        self.first = FirstPlan(self.instance, self.ways, self.deadline, enough)
         self.found(self.first.plan(demands))
         if len(demands) > MANY:
             self._stir(monotonic() + STIR_SHARE * self.left())

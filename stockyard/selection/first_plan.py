@@ -48,11 +48,16 @@ class _Prefix:
 
 @dataclass
 class FirstPlan:
-    """One plan in the making. deadline: by the monotonic clock, after which no further panel is begun."""
+    """One plan in the making.
+
+    By the monotonic clock: deadline, after which no further panel is begun; enough, after which none is made
+    anew (the deadline where it is left out).
+    """
 
     instance: Instance
     ways: Mapping[int, tuple[Fit, ...]]
     deadline: float
+    enough: float | None = None
     _shapes: dict[object, int] = field(default_factory=dict)
     _safe: dict[tuple[int, int], list[Fit]] = field(default_factory=dict)
     _stacks: dict[tuple[int, int, int], tuple[Stack, ...]] = field(default_factory=dict)
@@ -66,11 +71,10 @@ class FirstPlan:
             if docked and self._late():
                 return docked
             docked += self._make(demand, docked)
-        self.deadline -= 0.5 * max(0.0, self.deadline - monotonic())  # the rest is spent better elsewhere
         for _ in range(ROUNDS):
             before = docked
             for demand in order:
-                if self._late():
+                if self._late() or (self.enough is not None and monotonic() > self.enough):
                     return docked
                 docked = self._again(demand, docked)
             if docked == before:
