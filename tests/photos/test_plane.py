@@ -37,9 +37,11 @@ def test_markers_and_edges_tell_the_lens_the_plane_and_the_boards_size() -> None
     places = [(45, 40), (60, 110), (850, 45), (845, 112)]
     squares = tuple(truth.to_picture(square + place) for place in places)
     t = np.linspace(0.03, 0.97, 60)[:, None]
-    sides = tuple(truth.to_picture(BOARD[k] + t * (BOARD[(k + 1) % 4] - BOARD[k])) for k in range(4))
+    one, two, three, four = (
+        truth.to_picture(BOARD[k] + t * (BOARD[(k + 1) % 4] - BOARD[k])) for k in range(4)
+    )
     start = four_point_map(CORNERS, BOARD * (930 / 900, 1), SHAPE)
-    plane, size, error_px = fit_plane(start, Seen(squares, 40.0, sides), (930.0, 150.0))  # type: ignore[arg-type]
+    plane, size, error_px = fit_plane(start, Seen(squares, 40.0, (one, two, three, four)), (930.0, 150.0))
     # A lens is believed to be nearly none until shown otherwise: a little is kept back.
     assert size == pytest.approx((900, 150), abs=0.6)
     assert plane.lens == pytest.approx(0.02, abs=0.004)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from stockyard.selection.cells import Fit, fits
 from stockyard.selection.instance import Demand, Instance, Timber, as_whole
@@ -35,9 +36,9 @@ class Case:
         """How its staves can lie, on an instance made of it."""
         return fits(instance, instance.timbers[0], instance.demands[0])
 
-    def with_board(self, **changes: object) -> "Case":
+    def with_board(self, **changes: Any) -> "Case":
         """The case with other facts of its board."""
-        return replace(self, board=replace(self.board, **changes))  # type: ignore[arg-type]
+        return replace(self, board=replace(self.board, **changes))
 
 
 def case_of(stock: Stock, job: Job, board_id: str, panel_id: str) -> Case:
